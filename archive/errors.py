@@ -1,0 +1,206 @@
+"""Everything a person can cause to go wrong, in one tree.
+
+    PrickingsError
+    ├── UsageError            2  the command was used in a wrong way
+    │   └── UnknownField         a field that records do not have
+    ├── InputError            3  input that cannot be read or is not valid
+    │   ├── UnreadableFile       a file that is missing, empty, damaged or of another kind
+    │   └── InvalidRecord        a record that breaks a rule; says which
+    ├── NotFound              4  no such thing
+    │   ├── NoCollection         the folder holds no collection
+    │   ├── UnknownShelfmark
+    │   └── UnknownTerm          a word that the vocabulary does not know
+    ├── CollectionError       5  the collection is in use or damaged
+    │   ├── CollectionInUse
+    │   ├── CollectionDamaged
+    │   └── CollectionTooNew     written by a newer version
+    └── StorageError          6  no room or no permission on the disk
+
+Each error says the problem in one sentence, the advice in another, and keeps its facts
+as attributes. `archive.cli` turns it into two lines on stderr and the exit code; any
+other exception is a bug and keeps its traceback. This module knows nobody.
+"""
+
+from __future__ import annotations
+
+import errno
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+
+class PrickingsError(Exception):
+    """A problem that a person can mend, with the advice how."""
+
+    exit_code = 1
+
+    def __init__(self, problem: str, advice: str) -> None:
+        super().__init__(problem)
+        self.problem = problem
+        self.advice = advice
+
+
+class UsageError(PrickingsError):
+    """The command was used in a wrong way."""
+
+    exit_code = 2
+
+
+class UnknownField(UsageError):
+    """A field that records do not have."""
+
+    def __init__(self, field: str, nearest: Sequence[str]) -> None:
+        super().__init__(f"Records have no field called “{field}”.", did_you_mean(nearest))
+        self.field = field
+        self.nearest = tuple(nearest)
+
+
+class InputError(PrickingsError):
+    """Input that cannot be read or is not valid."""
+
+    exit_code = 3
+
+
+class UnreadableFile(InputError):
+    """A file that is missing, empty, damaged or of another kind than it should be."""
+
+    def __init__(self, path: Path | str, reason: str, advice: str) -> None:
+        super().__init__(f"“{path}” cannot be read: {reason}.", advice)
+        self.path = Path(path)
+        self.reason = reason
+
+
+class InvalidRecord(InputError):
+    """A record that breaks a rule.
+
+    `faults` is a list of (field, what is wrong with it).
+    """
+
+    def __init__(self, shelfmark: str, faults: Sequence[tuple[str, str]]) -> None:
+        told = "; ".join(f"{field}: {fault}" for field, fault in faults)
+        super().__init__(
+            f"The record “{shelfmark}” is not valid: {told}.",
+            "Correct the named fields and try again; nothing has been changed.",
+        )
+        self.shelfmark = shelfmark
+        self.faults = tuple(faults)
+
+
+class NotFound(PrickingsError):
+    """There is no such thing."""
+
+    exit_code = 4
+
+
+class NoCollection(NotFound):
+    """The folder holds no collection."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__(
+            f"There is no collection in “{folder}”.",
+            "Name its folder with --collection, or start one with “prickings new FOLDER”.",
+        )
+        self.folder = folder
+
+
+class UnknownShelfmark(NotFound):
+    """No record has this shelfmark."""
+
+    def __init__(self, shelfmark: str, nearest: Sequence[str] = ()) -> None:
+        super().__init__(f"No record has the shelfmark “{shelfmark}”.", did_you_mean(nearest))
+        self.shelfmark = shelfmark
+        self.nearest = tuple(nearest)
+
+
+class UnknownTerm(NotFound):
+    """A word that the vocabulary does not know."""
+
+    def __init__(self, word: str, kind: str, nearest: Sequence[str]) -> None:
+        super().__init__(f"“{word}” is not a {kind} this collection knows.", did_you_mean(nearest))
+        self.word = word
+        self.kind = kind
+        self.nearest = tuple(nearest)
+
+
+class CollectionError(PrickingsError):
+    """The collection is in use or damaged."""
+
+    exit_code = 5
+
+
+class CollectionInUse(CollectionError):
+    """Another program is writing to the collection."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__(
+            f"Another program is writing to the collection in “{folder}”.",
+            "Wait until it has finished, then try again; nothing has been changed.",
+        )
+        self.folder = folder
+
+
+class CollectionDamaged(CollectionError):
+    """The catalogue or a stored file is not as it was written."""
+
+    def __init__(self, path: Path, reason: str) -> None:
+        super().__init__(
+            f"“{path}” is damaged: {reason}.",
+            "Leave the folder as it is and work on from your last backup.",
+        )
+        self.path = path
+        self.reason = reason
+
+
+class CollectionTooNew(CollectionError):
+    """The collection was written by a newer version of prickings."""
+
+    def __init__(self, folder: Path, found: str) -> None:
+        super().__init__(
+            f"The collection in “{folder}” was written by a newer version of prickings ({found}).",
+            "Install the newest prickings and try again; nothing has been changed.",
+        )
+        self.folder = folder
+        self.found = found
+
+
+class StorageError(PrickingsError):
+    """There is no room or no permission on the disk."""
+
+    exit_code = 6
+
+    def __init__(self, path: Path | str, reason: str) -> None:
+        super().__init__(
+            f"“{path}” cannot be written: {reason}.",
+            "Make room or allow writing there, then try again; nothing already saved is lost.",
+        )
+        self.path = Path(path)
+        self.reason = reason
+
+
+_DISK_REASONS = {
+    errno.ENOSPC: "the disk is full",
+    errno.EDQUOT: "your share of the disk is used up",
+    errno.EFBIG: "the disk does not take files of this size",
+    errno.EROFS: "the disk is read-only",
+    errno.EACCES: "permission is denied",
+    errno.EPERM: "permission is denied",
+    errno.ENOTDIR: "a part of the path is a file, not a folder",
+    errno.EEXIST: "something of that name is there already",
+}
+
+
+@contextmanager
+def storage_errors(path: Path | str) -> Iterator[None]:
+    """Turn the operating system's refusals to write `path` into `StorageError`."""
+    try:
+        yield
+    except OSError as refusal:
+        reason = _DISK_REASONS.get(refusal.errno or 0, refusal.strerror or "the system refused")
+        raise StorageError(path, reason) from refusal
+
+
+def did_you_mean(nearest: Sequence[str]) -> str:
+    """Advice that names the nearest known words, or says where to look."""
+    if not nearest:
+        return "Check the spelling; “prickings find” lists what there is."
+    return f"Did you mean {' or '.join(f'“{word}”' for word in nearest)}?"

@@ -1,0 +1,52 @@
+"""A record together with what hangs on it: the form in which patterns travel between layers."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from archive.records.attachment import Attachment
+from archive.records.pattern import Pattern, Record
+
+
+class Measured(Record):
+    """The figures of a sheet's measurement that people ask for; None where unknown.
+
+    Every figure was found by the analyser on the scan or drawing `sha256`; lengths need a
+    known scale.
+    """
+
+    sha256: str
+    analyser: str
+    pins: int
+    width_mm: float | None = None
+    length_mm: float | None = None
+    foot_side: Literal["left", "right", "both", "none"] = "none"
+    foot_pitch_mm: float | None = None
+    ground_angle_deg: float | None = Field(None, description="from the footside")
+    ground_angle_sd_deg: float | None = None
+    repeat_mm: float | None = None
+    repeat_rows: int | None = None
+    wraps_per_cm_low: float | None = None
+    wraps_per_cm_high: float | None = None
+    doubts: int = Field(0, description="holes that seem missing, extra or off their line")
+
+
+class Entry(Pattern):
+    """A pattern with its attachments, in their sequence, and the figures of its sheet."""
+
+    attachments: tuple[Attachment, ...] = ()
+    measured: Measured | None = None
+
+    @property
+    def has_pricking(self) -> bool:
+        """Whether a sheet of pinholes is attached."""
+        return any(attachment.role == "pricking" for attachment in self.attachments)
+
+    @property
+    def pattern(self) -> Pattern:
+        """The bare record, without what hangs on it."""
+        return Pattern.model_construct(
+            **{name: getattr(self, name) for name in Pattern.model_fields}
+        )
