@@ -112,7 +112,7 @@ class Terms(Generic[T]):
         for words in (self._preferred, self._others):
             for term in terms:
                 for word in words(term):
-                    self._by_word.setdefault(fold(_QUALIFIER.sub("", word)), term)
+                    self._by_word.setdefault(_key(word), term)
 
     @staticmethod
     def _preferred(term: T) -> list[str]:
@@ -136,7 +136,7 @@ class Terms(Generic[T]):
 
     def find(self, word: str) -> T | None:
         """The term that `word` names in any language, in the plural too; None if there is none."""
-        folded = fold(word)
+        folded = _key(word)
         found = self._by_word.get(folded)
         if found is None and folded.endswith("s"):
             found = self._by_word.get(folded[:-1])
@@ -174,6 +174,11 @@ class Terms(Generic[T]):
             for above in self.with_broader(term_id):
                 gathered[above].add(term_id)
         return {term_id: frozenset(below) for term_id, below in gathered.items()}
+
+
+def _key(word: str) -> str:
+    """The spelling under which a word is kept: folded, without a qualifier in brackets."""
+    return fold(_QUALIFIER.sub("", word))
 
 
 @cache

@@ -26,7 +26,7 @@ def fold(text: str) -> str:
     >>> fold("H’comb-Ring")
     'hcomb ring'
     """
-    decomposed = unicodedata.normalize("NFKD", text.casefold())
+    decomposed = unicodedata.normalize("NFKD", unicodedata.normalize("NFKD", text).casefold())
     bare = "".join(mark for mark in decomposed if not unicodedata.combining(mark))
     bare = bare.translate(_LETTERS_WITHOUT_DECOMPOSITION).translate(_APOSTROPHES)
     return _SEPARATORS.sub(" ", bare).strip()

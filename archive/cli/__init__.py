@@ -1,0 +1,59 @@
+"""The command `prickings`: reads options, calls a workflow, prints, exits.
+
+The only importer of click, and the only place where errors become lines on stderr and exit
+codes. Each command lives in a room of its own that is imported when it is called, so that
+`prickings --help` starts quickly.
+"""
+
+from __future__ import annotations
+
+import sys
+
+import click
+
+from archive.cli.commands import CommandTable
+from archive.errors import PrickingsError
+
+EXIT_WRONG_USE = 2
+EXIT_STOPPED = 130
+
+
+@click.command(cls=CommandTable)
+@click.option(
+    "--collection",
+    type=click.Path(file_okay=False),
+    metavar="DIR",
+    help="Folder of the collection; PRICKINGS_COLLECTION or the current folder if not given.",
+)
+@click.version_option(package_name="prickings", message="prickings %(version)s")
+@click.pass_context
+def prickings(context: click.Context, collection: str | None) -> None:
+    """Keep a guild's collection of lace prickings: catalogue, measure, find, learn, publish."""
+    context.obj = collection
+
+
+def main() -> None:
+    """Run the command and exit with its code (see the table in README.md)."""
+    for stream in (sys.stdout, sys.stderr):
+        stream.reconfigure(encoding="utf-8", errors="replace")  # type: ignore[union-attr]
+    sys.exit(_run())
+
+
+def _run() -> int:
+    try:
+        return prickings.main(prog_name="prickings", standalone_mode=False) or 0
+    except PrickingsError as error:
+        _complain(error.problem, error.advice)
+        return error.exit_code
+    except click.UsageError as error:
+        called = error.ctx.command_path if error.ctx else "prickings"
+        _complain(error.format_message(), f"“{called} --help” shows how it is used.")
+        return EXIT_WRONG_USE
+    except click.Abort:
+        _complain("Stopped.", "Everything finished before this moment is kept.")
+        return EXIT_STOPPED
+
+
+def _complain(problem: str, advice: str) -> None:
+    click.echo(problem, err=True)
+    click.echo(advice, err=True)

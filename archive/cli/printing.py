@@ -1,0 +1,94 @@
+"""What the commands share: options, tables, JSON, progress."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from archive.records import Finding
+
+F = TypeVar("F", bound=Callable[..., Any])
+Progress = Callable[[int, int], None]
+
+DONE = 0
+NEEDS_A_PERSON = 1
+
+
+def collection_option(command: F) -> F:
+    """Give a command `--collection`, read also from the group and PRICKINGS_COLLECTION."""
+
+    def chosen(context: click.Context, _: click.Parameter, folder: str | None) -> Path:
+        return Path(folder or context.find_root().obj or ".")
+
+    return click.option(
+        "--collection",
+        envvar="PRICKINGS_COLLECTION",
+        type=click.Path(file_okay=False),
+        metavar="DIR",
+        callback=chosen,
+        help="Folder of the collection.",
+    )(command)
+
+
+def json_option(command: F) -> F:
+    """Give a command `--json`."""
+    return click.option(
+        "--json", "as_json", is_flag=True, help="Answer in JSON instead of words."
+    )(command)
+
+
+def print_json(answer: Any) -> None:
+    """Print an answer as indented JSON."""
+    click.echo(json.dumps(answer, ensure_ascii=False, indent=2))
+
+
+def print_table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """Print rows under headings, in columns as wide as their longest cell."""
+    widths = [max(len(row[i]) for row in (headings, *rows)) for i in range(len(headings))]
+    rule = ["─" * width for width in widths]
+    for row in (headings, rule, *rows):
+        padded = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
+        click.echo("  ".join(padded).rstrip())
+
+
+def print_findings(findings: Sequence[Finding]) -> None:
+    """Print each finding: where, what stands there, what would do."""
+    for finding in findings:
+        places = [
+            f"row {finding.row}" if finding.row is not None else "",
+            finding.shelfmark or "",
+            f"“{finding.column}”" if finding.column else "",
+        ]
+        place = ", ".join(part for part in places if part)
+        click.echo(f"  {place}: {finding.found}\n      {finding.advice}")
+
+
+@contextmanager
+def progress_bar(label: str) -> Iterator[Progress]:
+    """A callback (done, of) that draws a bar on stderr; silent when it is no terminal."""
+    if not sys.stderr.isatty():
+        yield lambda _done, _of: None
+        return
+    width = 30
+
+    def draw(done: int, of: int) -> None:
+        filled = width * done // max(of, 1)
+        bar = "█" * filled + "·" * (width - filled)
+        click.echo(f"\r{label} {bar} {done} of {of}", err=True, nl=False)
+
+    try:
+        yield draw
+    finally:
+        click.echo("\r\033[K", err=True, nl=False)
+
+
+def counted(number: int, one: str, many: str | None = None) -> str:
+    """The number with its noun: “1 pattern”, “12 patterns”."""
+    return f"{number:,} {one if number == 1 else many or one + 's'}"
