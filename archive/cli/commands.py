@@ -28,9 +28,11 @@ class CommandTable(click.Group):
     """A group that knows its commands' names and one-line helps before importing them."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 click's signature
+        """The names in the order of the table."""
         return list(COMMANDS)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        """The command of that name, its room imported now; None if there is none."""
         if cmd_name not in COMMANDS:
             return None
         room, _ = COMMANDS[cmd_name]
@@ -40,5 +42,6 @@ class CommandTable(click.Group):
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        """Write the one-line helps without importing any room."""
         with formatter.section("Commands"):
             formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])

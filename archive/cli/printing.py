@@ -39,9 +39,9 @@ def collection_option(command: F) -> F:
 
 def json_option(command: F) -> F:
     """Give a command `--json`."""
-    return click.option(
-        "--json", "as_json", is_flag=True, help="Answer in JSON instead of words."
-    )(command)
+    return click.option("--json", "as_json", is_flag=True, help="Answer in JSON instead of words.")(
+        command
+    )
 
 
 def print_json(answer: Any) -> None:

@@ -1,0 +1,105 @@
+"""`prickings import`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from archive.cli.printing import (
+    DONE,
+    NEEDS_A_PERSON,
+    collection_option,
+    counted,
+    json_option,
+    print_findings,
+    print_json,
+    progress_bar,
+)
+from archive.lists import read_column_map, write_refused
+from archive.store import open_collection
+from archive.workflows.importing import Imported, import_list
+
+
+@click.command("import")
+@click.argument("file", type=click.Path(path_type=Path), metavar="LIST.csv|LIST.xlsx")
+@click.option(
+    "--columns",
+    type=click.Path(path_type=Path),
+    metavar="MAP.toml",
+    help="Which heading means which field, where it is not recognised.",
+)
+@click.option("--dry-run", is_flag=True, help="Say what would happen and change nothing.")
+@click.option(
+    "--refused",
+    "refused_file",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="OUT.csv",
+    help="Write the rows that could not be kept here, to be mended and imported again.",
+)
+@json_option
+@collection_option
+def import_command(
+    file: Path,
+    columns: Path | None,
+    dry_run: bool,
+    refused_file: Path | None,
+    as_json: bool,
+    collection: Path,
+) -> int:
+    """Take in a list kept as a spreadsheet; nothing of it is lost.
+
+    Words that cannot be understood are kept with the record and reported. Reading the same
+    list twice changes nothing.
+    """
+    mapping = read_column_map(columns) if columns else None
+    with open_collection(collection) as opened, progress_bar("Saving") as progress:
+        imported = import_list(opened, file, columns=mapping, dry_run=dry_run, progress=progress)
+    if refused_file is not None and imported.refused:
+        write_refused(imported.refused, refused_file)
+    if as_json:
+        print_json(_as_data(imported))
+    else:
+        _tell(imported, refused_file, dry_run=dry_run)
+    return NEEDS_A_PERSON if imported.refused or imported.findings else DONE
+
+
+def _as_data(imported: Imported) -> dict[str, object]:
+    return {
+        "read": imported.read,
+        "added": imported.added,
+        "changed": imported.changed,
+        "unchanged": imported.unchanged,
+        "refused": [
+            {"row": refused.row, "shelfmark": refused.shelfmark, "reason": refused.reason}
+            for refused in imported.refused
+        ],
+        "findings": [finding.model_dump() for finding in imported.findings],
+        "columns": dict(imported.columns),
+        "suggestion": dict(imported.suggestion),
+    }
+
+
+def _tell(imported: Imported, refused_file: Path | None, *, dry_run: bool) -> None:
+    would = "would be " if dry_run else ""
+    click.echo(
+        f"Read {counted(imported.read, 'row')}: {imported.added:,} {would}added, "
+        f"{imported.changed:,} {would}changed, {imported.unchanged:,} unchanged, "
+        f"{len(imported.refused):,} refused."
+    )
+    if imported.refused:
+        click.echo("\nRefused:")
+        for refused in imported.refused:
+            click.echo(f"  row {refused.row}, {refused.shelfmark or 'no shelfmark'}: {refused.reason}")
+        click.echo(
+            f"  They are in “{refused_file}”: mend them there and import that file."
+            if refused_file
+            else "  “--refused OUT.csv” writes them to a file that can be mended and imported."
+        )
+    if imported.findings:
+        click.echo(f"\n{counted(len(imported.findings), 'thing')} to look at; the words are kept:")
+        print_findings(imported.findings)
+    if imported.suggestion:
+        click.echo("\nColumns not recognised could be given with --columns MAP.toml, for example:")
+        for heading, name in imported.suggestion.items():
+            click.echo(f'  "{heading}" = "{name}"')

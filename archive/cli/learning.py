@@ -1,0 +1,73 @@
+"""`prickings next`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from archive.cli.printing import collection_option, json_option, print_json, print_table
+from archive.cli.reporting import tell_difficulty
+from archive.learning import MOST_NEW
+from archive.store import open_collection
+from archive.vocabulary import techniques
+from archive.workflows.learning import plan_next
+
+
+@click.command("next")
+@click.argument("known", nargs=-1, required=True, metavar="TECHNIQUE...")
+@click.option(
+    "--most-new",
+    type=click.IntRange(min=1, max=20),
+    default=MOST_NEW,
+    show_default=True,
+    help="How many new techniques a pattern may bring.",
+)
+@json_option
+@collection_option
+def next_command(known: tuple[str, ...], most_new: int, as_json: bool, collection: Path) -> None:
+    """Find patterns to practise next, after the TECHNIQUES you have learnt.
+
+    What they build on counts as known too. Patterns that build directly on them come first,
+    then those with fewer new techniques, easier ones, fewer pairs.
+    """
+    learnt = [techniques().get(word).id for word in known]
+    with open_collection(collection) as opened:
+        plan = plan_next(opened, learnt, most_new=most_new)
+    names = {term.id: term.name for term in techniques()}
+    if as_json:
+        print_json(
+            {
+                "opened": list(plan.opened),
+                "patterns": [
+                    {
+                        "shelfmark": step.entry.shelfmark,
+                        "title": step.entry.title,
+                        "new": list(step.new),
+                        "leads_on": list(step.leads_on),
+                        "pairs": step.entry.pairs.best,
+                        "difficulty": step.entry.difficulty.level,
+                    }
+                    for step in plan.steps
+                ],
+            }
+        )
+        return
+    if plan.opened:
+        click.echo("You could learn now: " + ", ".join(names[term] for term in plan.opened) + ".\n")
+    if not plan.steps:
+        click.echo("No pattern adds just a little to what you know. Try a larger --most-new.")
+        return
+    print_table(
+        ["shelfmark", "title", "new", "pairs", "difficulty"],
+        [
+            [
+                step.entry.shelfmark,
+                step.entry.heading,
+                ", ".join(names[technique] for technique in step.new),
+                str(step.entry.pairs.best or "?"),
+                tell_difficulty(step.entry),
+            ]
+            for step in plan.steps
+        ],
+    )

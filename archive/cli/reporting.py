@@ -1,0 +1,228 @@
+"""Records and measurements in words a librarian can read aloud."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+import click
+
+from archive.records import Entry, PairCount, Pattern, Thread
+from archive.records.measurement import Measurement
+from archive.vocabulary import LANGUAGES, Technique, families, kinds, levels, rights, techniques
+
+Line = tuple[str, str]
+
+
+def print_lines(lines: Iterable[Line]) -> None:
+    """Print labelled lines, the labels in a column of their own."""
+    told = [(label, text) for label, text in lines if text]
+    width = max((len(label) for label, _ in told), default=0)
+    for label, text in told:
+        click.echo(click.wrap_text(text, 88, f"{label:<{width}}  ", " " * (width + 2)))
+
+
+def print_entry(entry: Entry) -> None:
+    """Print everything that is known of a record."""
+    click.echo(f"{entry.shelfmark}  {entry.heading}")
+    print_lines(_entry_lines(entry))
+    for correction in entry.corrections:
+        when = f" ({correction.date})" if correction.date else ""
+        click.echo(f"\nCORRECTION{when}: {correction.fault} {correction.remedy}".rstrip())
+    if entry.working_notes:
+        click.echo("\nWorking notes")
+        for number, note in enumerate(entry.working_notes, start=1):
+            mark = "Easily wrong: " if note.about == "easily wrong" else ""
+            click.echo(click.wrap_text(mark + note.text, 88, f"{number:>3}. ", "     "))
+    if entry.unparsed:
+        click.echo("\nKept as written, not understood")
+        for kept in entry.unparsed:
+            click.echo(click.wrap_text(kept.words, 88, f"  {kept.field}: ", "      "))
+
+
+def _entry_lines(entry: Entry) -> Iterator[Line]:
+    yield "also called", "; ".join(entry.other_titles)
+    yield "family", ", ".join(families()[family].name for family in entry.families)
+    yield "kind", kinds()[entry.kind].name if entry.kind else ""
+    for role in ("taught", "practised", "optional"):
+        used = [techniques()[use.technique].name for use in entry.techniques if use.role == role]
+        yield role, ", ".join(used)
+    yield "pairs", tell_pairs(entry)
+    yield "gimps", _tell_gimps(entry)
+    for thread in entry.threads:
+        yield "thread", _tell_thread(thread)
+    yield "difficulty", tell_difficulty(entry)
+    yield "width", _mm(entry.size.width_mm)
+    yield "length", _mm(entry.size.length_mm)
+    yield "repeat", _mm(entry.size.repeat_mm)
+    yield "corner", {True: "yes", False: "no", None: ""}[entry.corner]
+    yield "designer", entry.designer.name or entry.designer.status
+    yield "source", ", ".join(filter(None, (entry.source.title, entry.source.edition,
+                                            entry.source.issue, entry.source.page)))  # fmt: skip
+    yield "period", entry.period
+    yield "material", entry.material
+    for relation in entry.related:
+        yield relation.kind, relation.shelfmark
+    for part in ("design", "working_up", "pricking", "photograph"):
+        right = getattr(entry.rights, part)
+        if right is not None:
+            name = rights()[right.statement].name
+            yield f"rights, {part.replace('_', ' ')}", ", ".join(filter(None, (name, right.holder)))
+    for attachment in entry.attachments:
+        yield attachment.role, attachment.file_name
+    yield from _measured_lines(entry)
+    yield "condition", entry.condition.state
+    yield "place (internal)", entry.internal.location
+    yield "donor (internal)", entry.internal.donor
+    yield "provenance (internal)", entry.internal.provenance
+    yield "valuation (internal)", entry.internal.valuation
+    yield "notes (internal)", entry.internal.private_notes
+
+
+def _measured_lines(entry: Entry) -> Iterator[Line]:
+    measured = entry.measured
+    if measured is None:
+        return
+    yield "measured", f"{measured.pins} pinholes" + (
+        f", {_mm(measured.width_mm)} wide, {_mm(measured.length_mm)} long"
+        if measured.width_mm and measured.length_mm
+        else ""
+    )
+    if measured.ground_angle_deg is not None:
+        spread = measured.ground_angle_sd_deg
+        yield "ground angle", f"{measured.ground_angle_deg:.1f}° from the footside" + (
+            f" (± {spread:.1f}°)" if spread is not None else ""
+        )
+    yield "foot pitch", _mm(measured.foot_pitch_mm, digits=2)
+    yield "repeat, measured", _mm(measured.repeat_mm)
+    if measured.doubts:
+        yield "to look at", f"{measured.doubts} places where a hole seems missing, extra or off"
+
+
+def tell_pairs(pattern: Pattern) -> str:
+    """The pairs, each kind of number named for what it is."""
+    told = []
+    if pattern.pairs.counted is not None:
+        told.append(f"{_tell_count(pattern.pairs.counted)} counted")
+    if pattern.pairs.stated is not None:
+        told.append(f"{_tell_count(pattern.pairs.stated)} stated")
+    if (estimate := pattern.pairs.estimated) is not None:
+        told.append(f"about {estimate.value} estimated ({estimate.low} to {estimate.high})")
+    return "; ".join(told)
+
+
+def _tell_count(count: PairCount) -> str:
+    told = "" if count.start is None else str(count.start)
+    if count.most is not None and count.most != count.start:
+        told += f" at the start, {count.most} at most" if told else f"{count.most} at most"
+    if count.corner_extra:
+        told += f" (+{count.corner_extra} for the corner)"
+    return ("about " if count.about else "") + (told.strip() or count.words)
+
+
+def tell_difficulty(pattern: Pattern) -> str:
+    """The difficulty as stated, and the level it stands for."""
+    stated, level = pattern.difficulty.stated, pattern.difficulty.level
+    if level is None:
+        return stated
+    name = f"{level} of 5, {levels()[str(level)].name}"
+    return name if stated in ("", str(level)) else f"{stated} ({name})"
+
+
+def _tell_gimps(pattern: Pattern) -> str:
+    if pattern.gimps is None:
+        return ""
+    told = []
+    if pattern.gimps.singles:
+        told.append(f"{pattern.gimps.singles} single")
+    if pattern.gimps.pairs:
+        told.append(f"{pattern.gimps.pairs} in pairs")
+    return ", ".join(told) or "none"
+
+
+def _tell_thread(thread: Thread) -> str:
+    wraps = f", {thread.wraps_per_cm:g} wraps per cm" if thread.wraps_per_cm else ""
+    return thread.label + wraps + (f" ({thread.use})" if thread.use else "")
+
+
+def _mm(length: float | None, digits: int = 1) -> str:
+    return "" if length is None else f"{length:.{digits}f} mm"
+
+
+def print_measurement(measurement: Measurement) -> None:
+    """Print a short report of a measured sheet, estimates marked as such."""
+    print_lines(_measurement_lines(measurement))
+
+
+def _measurement_lines(found: Measurement) -> Iterator[Line]:
+    def length(mm: float | None, px: float | None, digits: int = 1) -> str:
+        if mm is not None:
+            return f"{mm:.{digits}f} mm"
+        return "" if px is None else f"{px:.1f} pixels (the scale is not known)"
+
+    yield "pinholes", str(found.pins.count)
+    yield "scale", {
+        "embedded": "as the file says",
+        "given": "as given",
+        "drawing-units": "from the drawing's own units",
+        "unknown": "not known: give --dpi to get millimetres",
+    }[found.scale.how]
+    if found.extent_mm:
+        yield "size", f"{found.extent_mm[0]:.1f} mm wide, {found.extent_mm[1]:.1f} mm long"
+    sides = {"left": "on the left", "right": "on the right", "both": "on both sides",
+             "none": "none found"}  # fmt: skip
+    foot = found.foot
+    yield "footside", sides[foot.side] + (
+        f", {foot.pins} pins, one every {length(foot.pitch_mm, foot.pitch_px, 2)}"
+        if foot.side != "none" and foot.pitch_px
+        else ""
+    )
+    if found.ground is None:
+        yield "ground", "no lattice found"
+    else:
+        yield "ground", (
+            f"{found.ground.angle_deg:.2f}° from the footside (± {found.ground.angle_sd_deg:.2f}°), "
+            f"pitch {length(found.ground.pitch_mm, found.ground.pitch_px, 2)}; "
+            f"{found.ground.share_on_lattice:.0%} of the pins stand on it"
+        )
+    nets = [area.kind for area in found.areas]
+    yield "areas", ", ".join(
+        f"{nets.count(kind)} {kind}" for kind in dict.fromkeys(nets)
+    )
+    if found.rings.four_pin or found.rings.six_pin:
+        yield "rings", f"{found.rings.four_pin} of four pins, {found.rings.six_pin} of six"
+    if found.repeat:
+        rows = f", {found.repeat.rows} rows" if found.repeat.rows else ""
+        mirrored = "; its second half is the first mirrored" if found.repeat.mirrored else ""
+        yield "repeat", (
+            f"{length(found.repeat.length_mm, found.repeat.length_px)}{rows}, "
+            f"{found.repeat.pins} pins, {found.repeat.count} on the sheet{mirrored}"
+        )
+    if found.corner.present:
+        yield "corner", "yes"
+    if found.pairs:
+        yield "pairs", (
+            f"about {found.pairs.estimate}, between {found.pairs.low} and {found.pairs.high} "
+            f"(an estimate: {'; '.join(found.pairs.reasons)})"
+        )
+    if found.thread:
+        yield "thread", (
+            f"{found.thread.wraps_per_cm_low:.0f} to {found.thread.wraps_per_cm_high:.0f} wraps "
+            f"per cm ({found.thread.reason})"
+        )
+    words = {"missing": "a hole seems missing", "extra": "a hole seems one too many",
+             "off-line": "a hole stands off its line"}  # fmt: skip
+    for doubt in found.doubts:
+        yield "look at", f"{words[doubt.kind]}, {doubt.x_px:.0f} across, {doubt.y_px:.0f} down (pixels)"
+
+
+def print_technique(term: Technique) -> None:
+    """Print what a technique is, what others call it and what to know first."""
+    click.echo(term.name)
+    lines: list[Line] = [("", term.definition), ("also", ", ".join(term.also))]
+    for code, words in term.other_languages.items():
+        lines.append((LANGUAGES.get(code, code), ", ".join(words)))
+    if term.other_languages and term.other_languages_from_memory:
+        lines.append(("", "(some of the names in other languages are from memory: ask a lacemaker)"))
+    names = [techniques()[before].name for before in term.prerequisites]
+    lines.append(("know first", ", ".join(names)))
+    print_lines(lines)

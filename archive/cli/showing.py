@@ -1,0 +1,97 @@
+"""`prickings show`, `history` and `vocabulary`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from archive.cli.printing import collection_option, json_option, print_json, print_table
+from archive.cli.reporting import print_entry, print_technique
+from archive.errors import UnknownTerm
+from archive.store import open_collection
+from archive.vocabulary import Technique, families, kinds, techniques
+
+
+@click.command("show")
+@click.argument("shelfmark")
+@json_option
+@collection_option
+def show_command(shelfmark: str, as_json: bool, collection: Path) -> None:
+    """Show the record SHELFMARK with everything that is known of it.
+
+    The answer in JSON is described by schema/record.schema.json.
+    """
+    with open_collection(collection) as opened:
+        entry = opened.get_entry(shelfmark)
+    if as_json:
+        print_json(entry.model_dump(mode="json"))
+    else:
+        print_entry(entry)
+
+
+@click.command("history")
+@click.argument("shelfmark")
+@json_option
+@collection_option
+def history_command(shelfmark: str, as_json: bool, collection: Path) -> None:
+    """Show how the record SHELFMARK came to be what it is.
+
+    “prickings edit SHELFMARK --back-to N” puts it back to the state after change N.
+    """
+    with open_collection(collection) as opened:
+        changes = opened.history(shelfmark)
+    if as_json:
+        print_json([change.model_dump(mode="json") for change in changes])
+        return
+    before: dict[str, Any] = {}
+    rows = []
+    for change in changes:
+        after = change.pattern.model_dump(mode="json", exclude_defaults=True)
+        fields = [name for name in {**before, **after} if before.get(name) != after.get(name)]
+        rows.append(
+            [
+                str(change.number),
+                f"{change.at:%Y-%m-%d %H:%M}",
+                change.how,
+                ", ".join(name.replace("_", " ") for name in fields),
+            ]
+        )
+        before = after
+    print_table(["change", "when (UTC)", "how", "fields"], rows)
+
+
+@click.command("vocabulary")
+@click.argument("word", required=False)
+@json_option
+def vocabulary_command(word: str | None, as_json: bool) -> None:
+    """Look WORD up in every language; without one, list the techniques."""
+    if word is None:
+        _list_techniques(as_json=as_json)
+        return
+    terms = (techniques().find(word), families().find(word), kinds().find(word))
+    found = [term for term in terms if term is not None]
+    if not found:
+        raise UnknownTerm(word, "word", techniques().nearest(word))
+    if as_json:
+        print_json([_as_data(term) for term in found])
+        return
+    for number, term in enumerate(found):
+        if number:
+            click.echo()
+        if isinstance(term, Technique):
+            print_technique(term)
+        else:
+            click.echo(f"{term.name} (a {'family of lace' if term.id in families() else 'kind'})")
+
+
+def _list_techniques(*, as_json: bool) -> None:
+    if as_json:
+        print_json([_as_data(term) for term in techniques()])
+    else:
+        print_table(["technique", "what it is"], [[t.name, t.definition] for t in techniques()])
+
+
+def _as_data(term: Any) -> dict[str, Any]:
+    return {key: value for key, value in vars(term).items() if value not in (None, ())}

@@ -1,0 +1,194 @@
+"""What a measurement of one pricking is: the analyser's result, and the rules it was made by.
+
+Knows the fields, their units and their limits. Knows no files, no arrays and nothing about
+how anything is found. Positions are `(x, y)` from the top left corner, y down; `_px` counts
+pixels of the scan (or of the drawing at 96 to the inch), `_mm` is null while the scale is
+unknown. Angles are measured from the footside.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Point = tuple[float, float]
+Count = Annotated[int, Field(ge=0)]
+Length = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+Angle = Annotated[float, Field(ge=-90, le=90, allow_inf_nan=False)]
+Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
+
+
+class _Frozen(BaseModel):
+    """A record that never changes and takes no field it does not know."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
+
+
+class Settings(_Frozen):
+    """House rules that turn pins into pairs and thread.
+
+    These are working habits, not facts: every default is common practice without a
+    published source, and a guild sets its own in `collection.toml`.
+    """
+
+    torchon_wraps_low: Positive = 10
+    """Fewest wraps of thread that fill one footside gap of a 45° ground."""
+    torchon_wraps_high: Positive = 12
+    """Most wraps of thread that fill one footside gap of a 45° ground."""
+    point_ground_wraps_low: Positive = 8
+    """Fewest wraps of thread that fill one footside gap of a steeper ground."""
+    point_ground_wraps_high: Positive = 10
+    """Most wraps of thread that fill one footside gap of a steeper ground."""
+    foot_passive_pairs: Count = 2
+    """Passive pairs between the edge pin and the catch pin of a footside off the ground."""
+    foot_edge_pairs: Count = 1
+    """Edge pairs of such a footside."""
+    head_passive_pairs: Count = 2
+    """Passive pairs that follow a shaped headside."""
+
+
+class SourceFile(_Frozen):
+    """The file that was measured."""
+
+    file: str
+    """Its name, without the folder."""
+    sha256: str = Field(pattern=r"^[0-9a-f]{64}$")
+    media_type: str
+    width_px: Positive
+    height_px: Positive
+
+
+class Scale(_Frozen):
+    """How many pixels make a millimetre, and who says so."""
+
+    px_per_mm: Positive | None
+    how: Literal["embedded", "given", "drawing-units", "unknown"]
+
+
+class Pins(_Frozen):
+    """Every pinhole found."""
+
+    count: Count
+    positions_px: tuple[Point, ...]
+    positions_mm: tuple[Point, ...] | None
+
+
+class Foot(_Frozen):
+    """The footside: a straight line of pins at one distance, with nothing outside it."""
+
+    side: Literal["left", "right", "both", "none"]
+    pitch_mm: Positive | None
+    pitch_px: Positive | None
+    """Mean distance of neighbouring edge pins."""
+    pitch_sd_mm: Length | None
+    """Standard deviation of the single gaps about that mean."""
+    pins: Count
+    """Edge pins on all footsides together."""
+
+
+class Ground(_Frozen):
+    """The lattice on which the ground is pricked."""
+
+    angle_deg: Angle
+    """Angle between a ground line and the footside."""
+    angle_sd_deg: Length
+    """Standard error of that angle."""
+    pitch_mm: Positive | None
+    pitch_px: Positive
+    """Distance of neighbouring pins in one column, along the footside."""
+    column_mm: Positive | None
+    column_px: Positive
+    """Distance of neighbouring columns, across the lace."""
+    rms_px: Length
+    """Root mean square distance of the pins from their lattice places."""
+    share_on_lattice: Share
+    """Share of all pins that stand on the lattice."""
+
+
+class Area(_Frozen):
+    """A connected part of the pricking, and how its lattice places are filled."""
+
+    kind: Literal["full net", "honeycomb net", "open"]
+    pins: Count
+    """Pins in a net; pins round an open area."""
+    area_mm2: Length | None
+    outline_px: tuple[Point, ...]
+
+
+class Rings(_Frozen):
+    """Small closed rounds of pins that stand by themselves."""
+
+    four_pin: Count
+    six_pin: Count
+
+
+class MeasuredRepeat(_Frozen):
+    """The smallest step along the footside that brings the pins onto themselves."""
+
+    length_mm: Positive | None
+    length_px: Positive
+    rows: Annotated[int, Field(ge=1)] | None
+    """The step in gaps of the ground (of the footside, where there is no ground)."""
+    pins: Count
+    """Pins in one repeat."""
+    count: Count
+    """Whole repeats on the sheet."""
+    mirrored: bool
+    """Whether the second half of the repeat is the first half mirrored."""
+
+
+class MeasuredCorner(_Frozen):
+    """Whether two footsides meet at a right angle."""
+
+    present: bool
+
+
+class PairEstimate(_Frozen):
+    """How many pairs the pricking seems to need. Never a count."""
+
+    estimate: Count
+    low: Count
+    high: Count
+    reasons: tuple[str, ...]
+
+
+class ThreadAdvice(_Frozen):
+    """How fine a thread suits the footside by the house rule. A sample decides."""
+
+    wraps_per_cm_low: Positive
+    wraps_per_cm_high: Positive
+    reason: str
+
+
+class Doubt(_Frozen):
+    """A place where a person should look at the sheet."""
+
+    x_px: float
+    y_px: float
+    kind: Literal["missing", "extra", "off-line"]
+
+
+class Measurement(_Frozen):
+    """What the analyser found on one pricking."""
+
+    analyser: str
+    """Version of the rules that made this measurement."""
+    source: SourceFile | None
+    """The measured file; null when bare positions were measured."""
+    scale: Scale
+    tilt_deg: Angle | None
+    """Clockwise turn that sets the footside upright; null where no direction was found."""
+    pins: Pins
+    extent_mm: tuple[Length, Length] | None
+    """Width and length of the pinned surface, set upright."""
+    foot: Foot
+    ground: Ground | None
+    areas: tuple[Area, ...]
+    rings: Rings
+    repeat: MeasuredRepeat | None
+    corner: MeasuredCorner
+    pairs: PairEstimate | None
+    thread: ThreadAdvice | None
+    doubts: tuple[Doubt, ...]

@@ -1,0 +1,106 @@
+"""Adding, changing and putting back records, and attaching files to them."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from archive.errors import InputError, UnreadableFile, UnknownShelfmark
+from archive.records import Attachment, AttachmentRole, Pattern
+from archive.records.reading import read_pattern, with_fields
+from archive.store import Collection
+
+
+def read_record(path: Path) -> dict[str, Any]:
+    """The fields of a record written in YAML or JSON.
+
+    Raises:
+        UnreadableFile: there is no such file, or it holds no fields.
+    """
+    advice = "Give a YAML or JSON file with one field a line, such as “shelfmark: P 1”."
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as cause:
+        reason = "it is not text" if isinstance(cause, ValueError) else "there is no such file"
+        raise UnreadableFile(path, reason, advice) from cause
+    try:
+        data = json.loads(text) if path.suffix.lower() == ".json" else yaml.safe_load(text)
+    except (yaml.YAMLError, ValueError) as cause:
+        raise UnreadableFile(path, "it is not valid YAML or JSON", advice) from cause
+    if not isinstance(data, dict):
+        raise UnreadableFile(path, "it holds no fields", advice)
+    return data
+
+
+def add_pattern(collection: Collection, data: Mapping[str, Any]) -> Pattern:
+    """Add a new record made of plain data.
+
+    Raises:
+        InvalidRecord, UnknownField: the data is not a valid record.
+        InputError: a record of that shelfmark is there already.
+    """
+    pattern = read_pattern(data)
+    with collection.writing() as writer:
+        if pattern.shelfmark in collection.shelfmarks():
+            raise InputError(
+                f"There is a record “{pattern.shelfmark}” already.",
+                "Choose another shelfmark, or change that record with “prickings edit”.",
+            )
+        writer.save([pattern], how="added")
+    return pattern
+
+
+def edit_pattern(collection: Collection, shelfmark: str, changes: Mapping[str, Any]) -> Pattern:
+    """Change fields, named by dotted paths, of the record with this shelfmark.
+
+    A new shelfmark must be free; the history follows the record.
+    """
+    with collection.writing() as writer:
+        before = collection.get_entry(shelfmark).pattern
+        after = with_fields(before, changes)
+        if after.shelfmark != before.shelfmark:
+            raise InputError(
+                "A shelfmark cannot be changed, since boxes and sheets carry it.",
+                "Add a record under the new shelfmark and relate the two.",
+            )
+        writer.save([after], how="edited")
+    return after
+
+
+def put_back(collection: Collection, shelfmark: str, number: int) -> Pattern:
+    """Give a record the state it had after change `number`; this is a change of its own."""
+    with collection.writing() as writer:
+        return writer.put_back(collection.get_entry(shelfmark).shelfmark, number)
+
+
+def attach_file(
+    collection: Collection,
+    shelfmark: str,
+    path: Path,
+    *,
+    role: AttachmentRole = "pricking",
+    dpi: float | None = None,
+    caption: str = "",
+    alternative_text: str = "",
+) -> Attachment:
+    """Store a file, unchanged, with a record.
+
+    `dpi` is the scan's resolution where the file does not know it.
+    """
+    with collection.writing() as writer:
+        return writer.attach(
+            collection.get_entry(shelfmark).shelfmark,
+            path,
+            role=role,
+            px_per_mm=dpi / MM_PER_INCH if dpi else None,
+            scale_known_by="given" if dpi else "unknown",
+            caption=caption,
+            alternative_text=alternative_text,
+        )
+
+
+MM_PER_INCH = 25.4

@@ -1,0 +1,148 @@
+"""Measuring sheets: single files, one record's sheets, or all that are not yet current."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from archive.errors import NotFound, PrickingsError
+from archive.geometry import ANALYSER, measure
+from archive.records import Attachment, Entry, Finding, PairEstimate
+from archive.records.measurement import Measurement, Settings
+from archive.store import Collection
+
+MM_PER_INCH = 25.4
+
+
+@dataclass
+class MeasuredAll:
+    """What a run over the collection did: files measured now, files current, findings."""
+
+    measured: int = 0
+    current: int = 0
+    findings: list[Finding] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class _Sheet:
+    shelfmark: str
+    attachment: Attachment
+    path: Path
+
+
+def measure_file(path: Path, *, dpi: float | None = None) -> Measurement:
+    """Measure a file that belongs to no collection, by the default house rules."""
+    return measure(path, px_per_mm=dpi / MM_PER_INCH if dpi else None)
+
+
+def measure_sheets(collection: Collection, shelfmark: str) -> list[Measurement]:
+    """Measure the sheets of one record and keep the results with it.
+
+    Raises:
+        NotFound: the record has no sheet.
+    """
+    entry = collection.get_entry(shelfmark)
+    sheets = list(_sheets_of(collection, entry))
+    if not sheets:
+        raise NotFound(
+            f"“{entry.shelfmark}” has no pricking to measure.",
+            "Attach a scan or a drawing with “prickings attach”.",
+        )
+    measurements = []
+    for sheet in sheets:
+        measurement = _measure_sheet(sheet.path, sheet.attachment, collection.settings.house)
+        _keep(collection, sheet, measurement)
+        measurements.append(measurement)
+    return measurements
+
+
+def measure_all(
+    collection: Collection, *, progress: Callable[[int, int], None] = lambda _done, _of: None
+) -> MeasuredAll:
+    """Measure every sheet that was not yet measured as it stands, on all cores.
+
+    Each result is kept as soon as it is there, so a stopped run goes on where it was. A sheet
+    that cannot be measured is a finding, not an end.
+    """
+    done = MeasuredAll()
+    waiting = []
+    for entry in collection.entries():
+        for sheet in _sheets_of(collection, entry):
+            if _is_current(collection, sheet):
+                done.current += 1
+            else:
+                waiting.append(sheet)
+    if not waiting:
+        return done
+    workers = min(os.cpu_count() or 1, len(waiting))
+    with ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn")) as pool:
+        house = collection.settings.house
+        running = {
+            pool.submit(_measure_sheet, sheet.path, sheet.attachment, house): sheet
+            for sheet in waiting
+        }
+        for number, future in enumerate(as_completed(running), start=1):
+            _take(collection, running[future], future, done)
+            progress(number, len(waiting))
+    done.findings.sort(key=lambda finding: finding.shelfmark or "")
+    return done
+
+
+def _take(
+    collection: Collection, sheet: _Sheet, future: Future[Measurement], done: MeasuredAll
+) -> None:
+    try:
+        measurement = future.result()
+    except PrickingsError as error:
+        found, advice = error.problem, error.advice
+    except BrokenProcessPool:
+        found = f"“{sheet.attachment.file_name}” made the measuring stop."
+        advice = "Save the sheet anew from a picture program and attach it again."
+    else:
+        _keep(collection, sheet, measurement)
+        done.measured += 1
+        return
+    done.findings.append(
+        Finding(code="not-measured", shelfmark=sheet.shelfmark, found=found, advice=advice)
+    )
+
+
+def _sheets_of(collection: Collection, entry: Entry) -> Iterator[_Sheet]:
+    for attachment in entry.attachments:
+        if attachment.role == "pricking":
+            yield _Sheet(entry.shelfmark, attachment, collection.path_of(attachment))
+
+
+def _measure_sheet(path: Path, attachment: Attachment, house: Settings) -> Measurement:
+    given = attachment.px_per_mm if attachment.scale_known_by == "given" else None
+    return measure(path, px_per_mm=given, settings=house)
+
+
+def _is_current(collection: Collection, sheet: _Sheet) -> bool:
+    kept = collection.get_measurement(sheet.attachment.sha256)
+    return kept is not None and kept.analyser == ANALYSER
+
+
+def _keep(collection: Collection, sheet: _Sheet, measurement: Measurement) -> None:
+    """Keep the measurement, and the estimate of pairs with the record's other pairs."""
+    with collection.writing() as writer:
+        writer.keep_measurement(sheet.attachment.sha256, measurement)
+        pattern = collection.get_entry(sheet.shelfmark).pattern
+        estimate = _estimate(measurement)
+        if sheet.attachment.sequence == 1 and estimate != pattern.pairs.estimated:
+            pairs = pattern.pairs.model_copy(update={"estimated": estimate})
+            writer.save([pattern.model_copy(update={"pairs": pairs})], how="measured")
+
+
+def _estimate(measurement: Measurement) -> PairEstimate | None:
+    pairs = measurement.pairs
+    if pairs is None:
+        return None
+    return PairEstimate(
+        value=pairs.estimate, low=pairs.low, high=pairs.high, reasons=pairs.reasons
+    )

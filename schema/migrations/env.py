@@ -1,0 +1,6 @@
+"""Runs migrations on the connection that the store hands over, inside its transaction."""
+
+from alembic import context
+
+context.configure(connection=context.config.attributes["connection"], render_as_batch=True)
+context.run_migrations()

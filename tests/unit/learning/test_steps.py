@@ -1,0 +1,69 @@
+import networkx
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from archive.learning import foundations, next_steps, opened_by
+from archive.records import Difficulty, Entry, PairCount, Pairs, TechniqueUse
+from archive.vocabulary import techniques
+
+IDS = [term.id for term in techniques()]
+
+
+def entry(mark: str, *used: str, level: int | None = None, pairs: int | None = None) -> Entry:
+    return Entry(
+        shelfmark=mark,
+        techniques=tuple(TechniqueUse(technique=technique) for technique in used),
+        difficulty=Difficulty(level=level),
+        pairs=Pairs(stated=PairCount(start=pairs)),
+    )
+
+
+@given(st.lists(st.sampled_from(IDS), max_size=4))
+def test_foundations_are_the_ancestors_in_the_graph(known: list[str]) -> None:
+    """networkx's ancestors are the oracle."""
+    graph = networkx.DiGraph()
+    graph.add_nodes_from(IDS)
+    for term in techniques():
+        graph.add_edges_from((before, term.id) for before in term.prerequisites)
+        if term.broader:
+            graph.add_edge(term.broader, term.id)
+    expected = {term.id for term in techniques() if not term.prerequisites} | set(known)
+    for technique in known:
+        expected |= networkx.ancestors(graph, technique)
+    assert foundations(known) == expected
+
+
+@pytest.mark.parametrize(
+    ("learnt", "opened"),
+    # Common practice, no source: what a teacher of point ground takes up after each
+    [
+        (["point_ground"], "catch_pin"),
+        (["point_ground"], "honeycomb_ground"),
+        (["honeycomb_ground", "gimp"], "honeycomb_ring"),
+        (["honeycomb_ground", "gimp"], "pin_chain"),
+    ],
+)
+def test_what_comes_next_is_what_teachers_take_up_next(learnt: list[str], opened: str) -> None:
+    assert opened in opened_by(learnt)
+
+
+def test_patterns_that_lead_on_come_first_then_the_easier_ones() -> None:
+    steps = next_steps(
+        [
+            entry("far", "kat_stitch", "mayflower", "spider", "plait"),
+            entry("aside", "picot", level=1, pairs=10),
+            entry("hard", "honeycomb_ring", level=4, pairs=30),
+            entry("easy", "honeycomb_ring", level=2, pairs=20),
+            entry("unknown", "honeycomb_ring"),
+            entry("known", "honeycomb_ground"),
+        ],
+        ["honeycomb_ground", "gimp"],
+    )
+    assert [step.entry.shelfmark for step in steps] == ["easy", "hard", "unknown", "aside"]
+    assert steps[0].new == ("honeycomb_ring",)
+
+
+def test_what_a_new_technique_needs_counts_as_new_too() -> None:
+    assert next_steps([entry("P", "nook_pin")], ["point_ground"])[0].new == ("picot", "nook_pin")
+    assert next_steps([entry("P", "valley_pairs")], ["point_ground"]) == []
