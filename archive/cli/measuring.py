@@ -18,7 +18,11 @@ from archive.cli.printing import (
 )
 from archive.cli.reporting import print_measurement
 from archive.errors import UsageError
-from archive.records.measurement import Measurement
+from archive.store import open_collection
+from archive.workflows.measuring import draw_overlay, measure_all, measure_file, measure_record
+
+FILE_ENDINGS = {".svg", ".png", ".jpg", ".jpeg", ".tif", ".tiff", ".bmp", ".gif", ".webp", ".pdf"}
+"""Endings by which a name that is no file is taken for a missing one, not for a shelfmark."""
 
 
 @click.command("measure")
@@ -53,9 +57,51 @@ def measure_command(
             "Say what to measure: a file, a shelfmark, or --all.",
             "For example “prickings measure sheet.png” or “prickings measure --all”.",
         )
-    if everything:
+    if what is None:
         return _measure_all(collection, as_json=as_json)
-    path = Path(what or "")
-    if path.exists() or path.suffix:
-        return _measure_one_file(path, dpi, overlay, as_json=as_json)
-    return _measure_record(what or "", collection, dpi, overlay, as_json=as_json)
+    path = Path(what)
+    if path.exists() or _looks_like_a_file(path):
+        found = measure_file(path, dpi=dpi)
+        shown = path
+    else:
+        if dpi is not None:
+            raise UsageError(
+                "--dpi is for a file that belongs to no record.",
+                "Tell a record's sheet its resolution with “prickings attach SHELFMARK FILE --dpi N”.",
+            )
+        with open_collection(collection) as opened:
+            shown, found = measure_record(opened, what)
+    if overlay is not None:
+        draw_overlay(shown, found, overlay)
+    if as_json:
+        print_json(found.model_dump(mode="json"))
+    else:
+        print_measurement(found)
+        if overlay is not None:
+            click.echo(f"\nWhat was found is drawn over the sheet in “{overlay}”.")
+    return DONE
+
+
+def _looks_like_a_file(path: Path) -> bool:
+    return path.suffix.lower() in FILE_ENDINGS or len(path.parts) > 1
+
+
+def _measure_all(collection: Path, *, as_json: bool) -> int:
+    with open_collection(collection) as opened, progress_bar("Measuring") as progress:
+        done = measure_all(opened, progress=progress)
+    if as_json:
+        print_json(
+            {
+                "measured": done.measured,
+                "current": done.current,
+                "findings": [finding.model_dump() for finding in done.findings],
+            }
+        )
+    else:
+        click.echo(
+            f"Measured {counted(done.measured, 'sheet')}; {done.current:,} were measured before."
+        )
+        if done.findings:
+            click.echo(f"\n{counted(len(done.findings), 'sheet')} could not be measured:")
+            print_findings(done.findings)
+    return NEEDS_A_PERSON if done.findings else DONE

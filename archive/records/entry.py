@@ -7,6 +7,7 @@ from typing import Literal
 from pydantic import Field
 
 from archive.records.attachment import Attachment
+from archive.records.measurement import Measurement
 from archive.records.pattern import Pattern, Record
 
 
@@ -31,6 +32,28 @@ class Measured(Record):
     wraps_per_cm_low: float | None = None
     wraps_per_cm_high: float | None = None
     doubts: int = Field(0, description="holes that seem missing, extra or off their line")
+
+
+def summarise(measurement: Measurement, sha256: str) -> Measured:
+    """The main figures of a measurement of the file with this SHA-256."""
+    width_mm, length_mm = measurement.extent_mm or (None, None)
+    ground, repeat, thread = measurement.ground, measurement.repeat, measurement.thread
+    return Measured(
+        sha256=sha256,
+        analyser=measurement.analyser,
+        pins=measurement.pins.count,
+        width_mm=width_mm,
+        length_mm=length_mm,
+        foot_side=measurement.foot.side,
+        foot_pitch_mm=measurement.foot.pitch_mm,
+        ground_angle_deg=ground and ground.angle_deg,
+        ground_angle_sd_deg=ground and ground.angle_sd_deg,
+        repeat_mm=repeat and repeat.length_mm,
+        repeat_rows=repeat and repeat.rows,
+        wraps_per_cm_low=thread and thread.wraps_per_cm_low,
+        wraps_per_cm_high=thread and thread.wraps_per_cm_high,
+        doubts=len(measurement.doubts),
+    )
 
 
 class Entry(Pattern):

@@ -11,12 +11,15 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from archive.errors import NotFound, PrickingsError
-from archive.geometry import ANALYSER, measure
+from archive.geometry import ANALYSER, draw_overlay, measure
 from archive.records import Attachment, Entry, Finding, PairEstimate
 from archive.records.measurement import Measurement, Settings
 from archive.store import Collection
 
 MM_PER_INCH = 25.4
+
+
+__all__ = ["MeasuredAll", "draw_overlay", "measure_all", "measure_file", "measure_record"]
 
 
 @dataclass
@@ -40,25 +43,24 @@ def measure_file(path: Path, *, dpi: float | None = None) -> Measurement:
     return measure(path, px_per_mm=dpi / MM_PER_INCH if dpi else None)
 
 
-def measure_sheets(collection: Collection, shelfmark: str) -> list[Measurement]:
-    """Measure the sheets of one record and keep the results with it.
+def measure_record(collection: Collection, shelfmark: str) -> tuple[Path, Measurement]:
+    """Measure the first sheet of a record and keep the result with it.
+
+    Returns the stored file and what was found on it.
 
     Raises:
         NotFound: the record has no sheet.
     """
     entry = collection.get_entry(shelfmark)
-    sheets = list(_sheets_of(collection, entry))
-    if not sheets:
+    sheet = next(_sheets_of(collection, entry), None)
+    if sheet is None:
         raise NotFound(
             f"“{entry.shelfmark}” has no pricking to measure.",
             "Attach a scan or a drawing with “prickings attach”.",
         )
-    measurements = []
-    for sheet in sheets:
-        measurement = _measure_sheet(sheet.path, sheet.attachment, collection.settings.house)
-        _keep(collection, sheet, measurement)
-        measurements.append(measurement)
-    return measurements
+    measurement = _measure_sheet(sheet.path, sheet.attachment, collection.settings.house)
+    _keep(collection, sheet, measurement)
+    return sheet.path, measurement
 
 
 def measure_all(

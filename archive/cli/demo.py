@@ -1,0 +1,51 @@
+"""`prickings demo`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import ExitStack
+from pathlib import Path
+
+import click
+
+from archive.cli.printing import counted, print_findings, progress_bar
+from archive.workflows.demo import DemoBuilt, build_demo
+
+
+@click.command("demo")
+@click.argument("folder", type=click.Path(path_type=Path), metavar="DIR", default="prickings-demo")
+def demo_command(folder: Path) -> None:
+    """Build the demo collection and its site in the folder DIR.
+
+    The guild, its members and its patterns are invented. A second run takes only what changed.
+    """
+    with ExitStack() as bars:
+
+        def stage(label: str) -> Callable[[int, int], None]:
+            bars.close()
+            return bars.enter_context(progress_bar(label))
+
+        built = build_demo(folder, stage=stage)
+    _tell(built)
+
+
+def _tell(built: DemoBuilt) -> None:
+    imported, measured = built.imported, built.measured
+    click.echo(
+        f"The demo collection holds {counted(built.patterns, 'pattern')}: "
+        f"{imported.added:,} added, {imported.changed:,} changed and "
+        f"{imported.unchanged:,} unchanged from the guild's list.\n"
+        f"{counted(built.attached, 'sheet')} newly stored, {measured.measured:,} newly measured, "
+        f"{measured.current:,} measured before; "
+        f"{counted(built.published.pages, 'page')} published."
+    )
+    if imported.refused or imported.findings:
+        click.echo("\nThe list is as untidy as real ones; this is what a librarian would look at:")
+        for refused in imported.refused:
+            click.echo(f"  row {refused.row}, {refused.shelfmark}: refused, {refused.reason}")
+        print_findings([*imported.findings, *measured.findings])
+    click.echo(
+        f"\nOpen this page in a browser:  {built.first_page.resolve()}\n"
+        f"Try a question:               prickings find --collection {built.collection} "
+        "--technique picot --without-technique gimp --pairs -20"
+    )

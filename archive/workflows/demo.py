@@ -1,0 +1,78 @@
+"""Building the demo collection of an invented guild, to look around in and to try things on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from archive.records.settings import read_settings
+from archive.resources import DEMO_COLLECTION
+from archive.site import Published
+from archive.store import Collection, create_collection, open_collection
+from archive.wording import fold
+from archive.workflows.cataloguing import attach_file
+from archive.workflows.finding import refresh_index
+from archive.workflows.importing import Imported, import_list
+from archive.workflows.measuring import MeasuredAll, measure_all
+from archive.workflows.publishing import publish_collection
+
+
+@dataclass(frozen=True)
+class DemoBuilt:
+    """What was made, and where it lies."""
+
+    collection: Path
+    first_page: Path
+    patterns: int
+    imported: Imported
+    attached: int
+    measured: MeasuredAll
+    published: Published
+
+
+def build_demo(
+    folder: Path,
+    *,
+    stage: Callable[[str], Callable[[int, int], None]] = lambda _label: lambda _done, _of: None,
+) -> DemoBuilt:
+    """Build the demo collection in `folder`/collection and its site in `folder`/site.
+
+    What is there already and current is left as it is. `stage` is called with the name of each
+    stage and returns the callback for its progress.
+    """
+    home = folder / "collection"
+    if not (home / "catalogue.db").exists():
+        settings = DEMO_COLLECTION / "collection.toml"
+        create_collection(home, read_settings(settings.read_text(encoding="utf-8"), settings))
+    with open_collection(home) as collection:
+        imported = import_list(
+            collection, DEMO_COLLECTION / "list.xlsx", progress=stage("Reading the list")
+        )
+        attached = _attach_sheets(collection, progress=stage("Storing the sheets"))
+        measured = measure_all(collection, progress=stage("Measuring the sheets"))
+        refresh_index(collection, progress=stage("Indexing"))
+        published = publish_collection(collection, folder / "site", progress=stage("Publishing"))
+        return DemoBuilt(
+            collection=home,
+            first_page=folder / "site" / "index.html",
+            patterns=len(collection.shelfmarks()),
+            imported=imported,
+            attached=attached,
+            measured=measured,
+            published=published,
+        )
+
+
+def _attach_sheets(collection: Collection, *, progress: Callable[[int, int], None]) -> int:
+    """Attach each sheet to the record whose shelfmark is its file's name; returns how many."""
+    by_name = {fold(entry.shelfmark): entry for entry in collection.entries()}
+    sheets = sorted((DEMO_COLLECTION / "sheets").iterdir())
+    attached = 0
+    for number, sheet in enumerate(sheets, start=1):
+        entry = by_name.get(fold(sheet.stem))
+        if entry is not None and sheet.name not in {a.file_name for a in entry.attachments}:
+            attach_file(collection, entry.shelfmark, sheet)
+            attached += 1
+        progress(number, len(sheets))
+    return attached
