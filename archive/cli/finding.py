@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import get_args
 
 import click
 
@@ -14,7 +15,7 @@ from archive.cli.printing import (
     print_table,
     progress_bar,
 )
-from archive.search import SORTS, Answer, Question, Range, read_range
+from archive.search import Answer, Question, Range, Sort, read_range
 from archive.store import open_collection
 from archive.vocabulary import families, kinds, techniques
 from archive.workflows.finding import find_patterns, wraps_of_thread
@@ -36,7 +37,13 @@ from archive.workflows.finding import find_patterns, wraps_of_thread
 @click.option("--gimp/--no-gimp", default=None, help="With or without a gimp.")
 @click.option("--with-pricking", is_flag=True, help="Only where a sheet is attached.")
 @click.option("--place", help="Words of the exact place, as “box 12”.")
-@click.option("--sort", type=click.Choice(SORTS), default="fit", show_default=True)
+@click.option(
+    "--sort",
+    type=click.Choice(get_args(Sort)),
+    default="fit",
+    show_default=True,
+    help="Order of the answers.",
+)
 @click.option("--limit", type=click.IntRange(min=1), help="Show at most this many.")
 @click.option("--facets", is_flag=True, help="Also count the answers by technique, family, kind …")
 @json_option
@@ -57,7 +64,7 @@ def find_command(
     gimp: bool | None,
     with_pricking: bool,
     place: str | None,
-    sort: str,
+    sort: Sort,
     limit: int | None,
     facets: bool,
     as_json: bool,
@@ -149,4 +156,6 @@ def _tell(answer: Answer) -> None:
         ],
     )
     for group, counts in (answer.facets or {}).items():
+        if not counts:
+            continue
         click.echo(f"\n{group}: " + ", ".join(f"{name} {count}" for _, name, count in counts))

@@ -90,7 +90,9 @@ def _tell(imported: Imported, refused_file: Path | None, *, dry_run: bool) -> No
     if imported.refused:
         click.echo("\nRefused:")
         for refused in imported.refused:
-            click.echo(f"  row {refused.row}, {refused.shelfmark or 'no shelfmark'}: {refused.reason}")
+            click.echo(
+                f"  row {refused.row}, {refused.shelfmark or 'no shelfmark'}: {refused.reason}"
+            )
         click.echo(
             f"  They are in “{refused_file}”: mend them there and import that file."
             if refused_file

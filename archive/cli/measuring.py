@@ -67,7 +67,7 @@ def measure_command(
         if dpi is not None:
             raise UsageError(
                 "--dpi is for a file that belongs to no record.",
-                "Tell a record's sheet its resolution with “prickings attach SHELFMARK FILE --dpi N”.",
+                "Give a record's sheet its resolution with “prickings attach … --dpi N”.",
             )
         with open_collection(collection) as opened:
             shown, found = measure_record(opened, what)

@@ -82,15 +82,21 @@ def _measured_lines(entry: Entry) -> Iterator[Line]:
     measured = entry.measured
     if measured is None:
         return
-    yield "measured", f"{measured.pins} pinholes" + (
-        f", {_mm(measured.width_mm)} wide, {_mm(measured.length_mm)} long"
-        if measured.width_mm and measured.length_mm
-        else ""
+    yield (
+        "measured",
+        f"{measured.pins} pinholes"
+        + (
+            f", {_mm(measured.width_mm)} wide, {_mm(measured.length_mm)} long"
+            if measured.width_mm and measured.length_mm
+            else ""
+        ),
     )
     if measured.ground_angle_deg is not None:
         spread = measured.ground_angle_sd_deg
-        yield "ground angle", f"{measured.ground_angle_deg:.1f}° from the footside" + (
-            f" (± {spread:.1f}°)" if spread is not None else ""
+        yield (
+            "ground angle",
+            f"{measured.ground_angle_deg:.1f}° from the footside"
+            + (f" (± {spread:.1f}°)" if spread is not None else ""),
         )
     yield "foot pitch", _mm(measured.foot_pitch_mm, digits=2)
     yield "repeat, measured", _mm(measured.repeat_mm)
@@ -160,59 +166,80 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
         return "" if px is None else f"{px:.1f} pixels (the scale is not known)"
 
     yield "pinholes", str(found.pins.count)
-    yield "scale", {
-        "embedded": "as the file says",
-        "given": "as given",
-        "drawing-units": "from the drawing's own units",
-        "unknown": "not known: give --dpi to get millimetres",
-    }[found.scale.how]
+    yield (
+        "scale",
+        {
+            "embedded": "as the file says",
+            "given": "as given",
+            "drawing-units": "from the drawing's own units",
+            "unknown": "not known: give --dpi to get millimetres",
+        }[found.scale.how],
+    )
     if found.extent_mm:
         yield "size", f"{found.extent_mm[0]:.1f} mm wide, {found.extent_mm[1]:.1f} mm long"
     sides = {"left": "on the left", "right": "on the right", "both": "on both sides",
              "none": "none found"}  # fmt: skip
     foot = found.foot
-    yield "footside", sides[foot.side] + (
-        f", {foot.pins} pins, one every {length(foot.pitch_mm, foot.pitch_px, 2)}"
-        if foot.side != "none" and foot.pitch_px
-        else ""
+    yield (
+        "footside",
+        sides[foot.side]
+        + (
+            f", {foot.pins} pins, one every {length(foot.pitch_mm, foot.pitch_px, 2)}"
+            if foot.side != "none" and foot.pitch_px
+            else ""
+        ),
     )
     if found.ground is None:
         yield "ground", "no lattice found"
     else:
-        yield "ground", (
-            f"{found.ground.angle_deg:.2f}° from the footside (± {found.ground.angle_sd_deg:.2f}°), "
-            f"pitch {length(found.ground.pitch_mm, found.ground.pitch_px, 2)}; "
-            f"{found.ground.share_on_lattice:.0%} of the pins stand on it"
+        yield (
+            "ground",
+            (
+                f"{found.ground.angle_deg:.2f}° from the footside "
+                f"(± {found.ground.angle_sd_deg:.2f}°), "
+                f"pitch {length(found.ground.pitch_mm, found.ground.pitch_px, 2)}; "
+                f"{found.ground.share_on_lattice:.0%} of the pins stand on it"
+            ),
         )
     nets = [area.kind for area in found.areas]
-    yield "areas", ", ".join(
-        f"{nets.count(kind)} {kind}" for kind in dict.fromkeys(nets)
-    )
+    yield "areas", ", ".join(f"{nets.count(kind)} {kind}" for kind in dict.fromkeys(nets))
     if found.rings.four_pin or found.rings.six_pin:
         yield "rings", f"{found.rings.four_pin} of four pins, {found.rings.six_pin} of six"
     if found.repeat:
         rows = f", {found.repeat.rows} rows" if found.repeat.rows else ""
         mirrored = "; its second half is the first mirrored" if found.repeat.mirrored else ""
-        yield "repeat", (
-            f"{length(found.repeat.length_mm, found.repeat.length_px)}{rows}, "
-            f"{found.repeat.pins} pins, {found.repeat.count} on the sheet{mirrored}"
+        yield (
+            "repeat",
+            (
+                f"{length(found.repeat.length_mm, found.repeat.length_px)}{rows}, "
+                f"{found.repeat.pins} pins, {found.repeat.count} on the sheet{mirrored}"
+            ),
         )
     if found.corner.present:
         yield "corner", "yes"
     if found.pairs:
-        yield "pairs", (
-            f"about {found.pairs.estimate}, between {found.pairs.low} and {found.pairs.high} "
-            f"(an estimate: {'; '.join(found.pairs.reasons)})"
+        yield (
+            "pairs",
+            (
+                f"about {found.pairs.estimate}, between {found.pairs.low} and {found.pairs.high} "
+                f"(an estimate: {'; '.join(found.pairs.reasons)})"
+            ),
         )
     if found.thread:
-        yield "thread", (
-            f"{found.thread.wraps_per_cm_low:.0f} to {found.thread.wraps_per_cm_high:.0f} wraps "
-            f"per cm ({found.thread.reason})"
+        yield (
+            "thread",
+            (
+                f"{found.thread.wraps_per_cm_low:.0f} to {found.thread.wraps_per_cm_high:.0f} "
+                f"wraps per cm ({found.thread.reason})"
+            ),
         )
     words = {"missing": "a hole seems missing", "extra": "a hole seems one too many",
              "off-line": "a hole stands off its line"}  # fmt: skip
     for doubt in found.doubts:
-        yield "look at", f"{words[doubt.kind]}, {doubt.x_px:.0f} across, {doubt.y_px:.0f} down (pixels)"
+        yield (
+            "look at",
+            f"{words[doubt.kind]}, {doubt.x_px:.0f} across, {doubt.y_px:.0f} down (pixels)",
+        )
 
 
 def print_technique(term: Technique) -> None:
@@ -222,7 +249,9 @@ def print_technique(term: Technique) -> None:
     for code, words in term.other_languages.items():
         lines.append((LANGUAGES.get(code, code), ", ".join(words)))
     if term.other_languages and term.other_languages_from_memory:
-        lines.append(("", "(some of the names in other languages are from memory: ask a lacemaker)"))
+        lines.append(
+            ("", "(some of the names in other languages are from memory: ask a lacemaker)")
+        )
     names = [techniques()[before].name for before in term.prerequisites]
     lines.append(("know first", ", ".join(names)))
     print_lines(lines)

@@ -145,7 +145,7 @@ class MeasuredCorner(_Frozen):
     present: bool
 
 
-class PairEstimate(_Frozen):
+class MeasuredPairs(_Frozen):
     """How many pairs the pricking seems to need. Never a count."""
 
     estimate: Count
@@ -154,7 +154,7 @@ class PairEstimate(_Frozen):
     reasons: tuple[str, ...]
 
 
-class ThreadAdvice(_Frozen):
+class MeasuredThread(_Frozen):
     """How fine a thread suits the footside by the house rule. A sample decides."""
 
     wraps_per_cm_low: Positive
@@ -189,6 +189,6 @@ class Measurement(_Frozen):
     rings: Rings
     repeat: MeasuredRepeat | None
     corner: MeasuredCorner
-    pairs: PairEstimate | None
-    thread: ThreadAdvice | None
+    pairs: MeasuredPairs | None
+    thread: MeasuredThread | None
     doubts: tuple[Doubt, ...]

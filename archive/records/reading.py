@@ -13,6 +13,7 @@ from typing import Any
 
 import yaml
 from pydantic import BaseModel, ValidationError
+from pydantic.fields import FieldInfo
 
 from archive.errors import InvalidRecord, UnknownField
 from archive.records.pattern import Pattern
@@ -27,7 +28,7 @@ def read_pattern(data: Mapping[str, Any]) -> Pattern:
         InvalidRecord: a field breaks a rule; all faults are named at once.
     """
     for path in _paths_of(data):
-        _annotation_at(path)
+        _field_at(path)
     try:
         return Pattern.model_validate(data)
     except ValidationError as refusal:
@@ -40,18 +41,19 @@ def with_fields(pattern: Pattern, changes: Mapping[str, Any]) -> Pattern:
     """The pattern with the fields at the given dotted paths changed.
 
     A value may be text as a person types it: it is read as the field asks, so that `yes`,
-    `18` and `[a, b]` are what they look like, but a title stays as it is typed.
+    `18` and `[a, b]` are what they look like, but a title stays as it is typed. An empty text
+    empties the field.
     """
     data = pattern.model_dump(mode="json")
     for path, value in changes.items():
         *above, last = path.split(".")
-        annotation = _annotation_at(path)
+        field = _field_at(path)
         branch = data
         for name in above:
             if branch.get(name) is None:
                 branch[name] = {}
             branch = branch[name]
-        branch[last] = _as_typed(value, annotation) if isinstance(value, str) else value
+        branch[last] = _as_typed(value, field) if isinstance(value, str) else value
     return read_pattern(data)
 
 
@@ -76,15 +78,15 @@ def _paths_of(data: Mapping[str, Any], above: str = "") -> Iterator[str]:
             yield from _paths_of(value, f"{above}{name}.")
 
 
-def _annotation_at(path: str) -> Any:
-    """The annotation of the field at a dotted path; raises `UnknownField`."""
-    annotation: Any = Pattern
+def _field_at(path: str) -> FieldInfo:
+    """The field at a dotted path; raises `UnknownField`."""
+    model: type[BaseModel] | None = Pattern
     for name in path.split("."):
-        model = _model_in(annotation)
         if model is None or name not in model.model_fields:
             raise UnknownField(path, nearest(path, field_paths()))
-        annotation = model.model_fields[name].annotation
-    return annotation
+        field = model.model_fields[name]
+        model = _model_in(field.annotation)
+    return field
 
 
 def _model_in(annotation: Any) -> type[BaseModel] | None:
@@ -100,9 +102,11 @@ def _model_in(annotation: Any) -> type[BaseModel] | None:
     return None
 
 
-def _as_typed(text: str, annotation: Any) -> Any:
-    if _is_text(annotation):
+def _as_typed(text: str, field: FieldInfo) -> Any:
+    if _is_text(field.annotation):
         return text
+    if not text:
+        return field.get_default()
     try:
         return yaml.safe_load(text)
     except yaml.YAMLError:

@@ -9,10 +9,13 @@ from typing import Any
 
 import yaml
 
-from archive.errors import InputError, UnreadableFile, UnknownShelfmark
+from archive.errors import InputError, UnreadableFile
+from archive.lists import TYPED, read_typed
 from archive.records import Attachment, AttachmentRole, Pattern
 from archive.records.reading import read_pattern, with_fields
 from archive.store import Collection
+
+MM_PER_INCH = 25.4
 
 
 def read_record(path: Path) -> dict[str, Any]:
@@ -36,14 +39,17 @@ def read_record(path: Path) -> dict[str, Any]:
     return data
 
 
-def add_pattern(collection: Collection, data: Mapping[str, Any]) -> Pattern:
-    """Add a new record made of plain data.
+def add_pattern(
+    collection: Collection, data: Mapping[str, Any], typed: Mapping[str, str]
+) -> Pattern:
+    """Add a new record made of plain data, overruled by fields as a person types them.
 
     Raises:
-        InvalidRecord, UnknownField: the data is not a valid record.
+        InvalidRecord, UnknownField, InputError: it is not a valid record.
         InputError: a record of that shelfmark is there already.
     """
-    pattern = read_pattern(data)
+    shelfmark = str(typed.get("shelfmark") or data.get("shelfmark") or "")
+    pattern = with_typed(read_pattern({**data, "shelfmark": shelfmark}), typed)
     with collection.writing() as writer:
         if pattern.shelfmark in collection.shelfmarks():
             raise InputError(
@@ -54,14 +60,11 @@ def add_pattern(collection: Collection, data: Mapping[str, Any]) -> Pattern:
     return pattern
 
 
-def edit_pattern(collection: Collection, shelfmark: str, changes: Mapping[str, Any]) -> Pattern:
-    """Change fields, named by dotted paths, of the record with this shelfmark.
-
-    A new shelfmark must be free; the history follows the record.
-    """
+def edit_pattern(collection: Collection, shelfmark: str, typed: Mapping[str, str]) -> Pattern:
+    """Change fields of the record with this shelfmark, given as a person types them."""
     with collection.writing() as writer:
         before = collection.get_entry(shelfmark).pattern
-        after = with_fields(before, changes)
+        after = with_typed(before, typed)
         if after.shelfmark != before.shelfmark:
             raise InputError(
                 "A shelfmark cannot be changed, since boxes and sheets carry it.",
@@ -69,6 +72,34 @@ def edit_pattern(collection: Collection, shelfmark: str, changes: Mapping[str, A
             )
         writer.save([after], how="edited")
     return after
+
+
+def with_typed(pattern: Pattern, typed: Mapping[str, str]) -> Pattern:
+    """The pattern with fields changed that a person has typed.
+
+    A field that lists know (`pairs`, `size.width_mm`) is read as a list's cell is: “24 (+6
+    corner)”, “2,5 cm”. Any other field, and any value in square or curly brackets, is read as
+    YAML at its dotted path. An empty value empties the field.
+    """
+    as_cells = {
+        name: words
+        for name, words in typed.items()
+        if name in TYPED and words.strip() and words.strip()[0] not in "[{"
+    }
+    changes: dict[str, Any] = {name: words for name, words in typed.items() if name not in as_cells}
+    changes.update(_flat(read_typed(as_cells)))
+    return with_fields(pattern, changes)
+
+
+def _flat(data: Mapping[str, Any], above: str = "") -> dict[str, Any]:
+    """The data by dotted paths down to what is no mapping."""
+    flat: dict[str, Any] = {}
+    for name, value in data.items():
+        if isinstance(value, Mapping):
+            flat.update(_flat(value, f"{above}{name}."))
+        else:
+            flat[above + name] = value
+    return flat
 
 
 def put_back(collection: Collection, shelfmark: str, number: int) -> Pattern:
@@ -101,6 +132,3 @@ def attach_file(
             caption=caption,
             alternative_text=alternative_text,
         )
-
-
-MM_PER_INCH = 25.4

@@ -145,6 +145,4 @@ def _estimate(measurement: Measurement) -> PairEstimate | None:
     pairs = measurement.pairs
     if pairs is None:
         return None
-    return PairEstimate(
-        value=pairs.estimate, low=pairs.low, high=pairs.high, reasons=pairs.reasons
-    )
+    return PairEstimate(value=pairs.estimate, low=pairs.low, high=pairs.high, reasons=pairs.reasons)

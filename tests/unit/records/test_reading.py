@@ -48,3 +48,11 @@ def test_the_paths_are_those_of_the_record() -> None:
     assert {"title", "internal.donor", "pairs.stated.start", "rights.design.holder"} <= set(paths)
     assert "pairs" not in paths
     assert "techniques" in paths
+
+
+def test_an_empty_value_empties_the_field() -> None:
+    full = with_fields(
+        Pattern(shelfmark="P 1", title="Fern"), {"families": "[bucks]", "pairs.stated.start": "9"}
+    )
+    emptied = with_fields(full, {"title": "", "families": "", "pairs": ""})
+    assert emptied == Pattern(shelfmark="P 1")

@@ -1,0 +1,339 @@
+"""Reads a guild's list into records: what is understood, what needs a person, what is refused.
+
+Nothing is lost: words that cannot be understood go into the record's notes and are reported.
+Knows nothing of the catalogue; the same list always gives the same records.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import gc
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
+from pathlib import Path
+from typing import Literal
+
+from pydantic import ValidationError
+
+from archive.lists.cells import date_in_spreadsheet
+from archive.lists.filling import TEXT, Draft, Filling, complete
+from archive.lists.headings import Headings, find_headings
+from archive.lists.lacework import read_kind
+from archive.lists.layout import lay_out
+from archive.lists.opening import read_table
+from archive.lists.problems import Remark, remark
+from archive.lists.refusing import Refused
+from archive.lists.table import Cell, Table
+from archive.lists.texts import COMPANION, NamedRelation, settle_relation
+from archive.lists.words import signs_for
+from archive.records import Finding, Pattern, Relation, UnparsedNote
+from archive.threads import Doubt
+
+Progress = Callable[[int, int], None]
+
+_ROWS_A_STEP = 500
+_LONGEST_SIGN = 14
+_LONGEST_FOUND = 200
+_ABOUT_LABELS = frozenset(doubt.value for doubt in Doubt)
+
+
+@dataclass
+class ListReading:
+    """What a list says.
+
+    Attributes:
+        patterns: (row, record), in the order of the list.
+        findings: What a person should look at, in the order of the rows.
+        refused: Rows that are no records.
+        columns: Heading -> field, as recognised.
+        suggestion: Heading that was not recognised -> the field it is most like.
+        read: Rows below the headings with anything in them.
+    """
+
+    patterns: list[tuple[int, Pattern]] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    refused: list[Refused] = field(default_factory=list)
+    columns: dict[str, str] = field(default_factory=dict)
+    suggestion: dict[str, str] = field(default_factory=dict)
+    read: int = 0
+
+
+def read_list(
+    path: Path, *, columns: Mapping[str, str] | None = None, progress: Progress | None = None
+) -> ListReading:
+    """Read the list at `path`; `columns` maps headings to fields where they are not recognised.
+
+    `progress` is called with the rows done and all rows.
+
+    Raises:
+        UnreadableFile: The file is no list that can be read.
+        InputError: It has no headings, or no column for the shelfmark.
+    """
+    table = read_table(path)
+    reader = _Reader(table, find_headings(table.rows, path, columns))
+    with _collector_resting():
+        return reader.read(progress)
+
+
+@contextmanager
+def _collector_resting() -> Iterator[None]:
+    """Let the search for garbage rest: records are many objects and hold no cycles.
+
+    Without it a third of the time of a long list goes into that search (measured by
+    benchmarks/importing.py on 10,000 rows).
+    """
+    was_enabled = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_enabled:
+            gc.enable()
+
+
+class _Reader:
+    """The work of reading one table. Rows are numbered from 1, columns from 0."""
+
+    def __init__(self, table: Table, headings: Headings) -> None:
+        self._table = table
+        self._first_row = headings.row + 1
+        self._heading_cells = table.rows[headings.row - 1] if headings.row else []
+        self._rows = table.rows[headings.row :]
+        self._layout = lay_out(table, headings)
+        self._result = ListReading(columns=self._layout.columns, suggestion=self._layout.suggestion)
+        self._known: dict[str, tuple[int, Pattern]] = {}
+        self._without_value: dict[int, list[tuple[int, str]]] = defaultdict(list)
+        for (row, column), found in sorted(table.without_value.items()):
+            self._without_value[row + 1].append((column, found))
+
+    def read(self, progress: Progress | None) -> ListReading:
+        """Read all rows."""
+        if self._table.other_sheets:
+            self._report(remark("other-sheets", "; ".join(self._table.other_sheets)))
+        for heading, about in self._layout.remarks:
+            self._report(about, row=self._first_row - 1 or None, heading=heading)
+        for row, cells in enumerate(self._rows, self._first_row):
+            if cells != self._heading_cells and (_has_words(cells) or row in self._without_value):
+                self._result.read += 1
+                self._read_row(row, cells)
+            done = row - self._first_row + 1
+            if progress is not None and (done % _ROWS_A_STEP == 0 or done == len(self._rows)):
+                progress(done, len(self._rows))
+        self._result.findings = _labels_told_once(self._result.findings)
+        return self._result
+
+    def _read_row(self, row: int, cells: list[Cell]) -> None:
+        mark = self._cell(cells, self._layout.shelfmark.index)
+        if isinstance(mark, dt.date):
+            became = date_in_spreadsheet(mark)
+            reason = f"The spreadsheet turned the shelfmark into {became.found}. {became.advice}"
+            cells[self._layout.shelfmark.index] = ""
+            self._refuse(row, cells, reason)
+            return
+        shelfmark = mark.strip()
+        if not shelfmark or shelfmark in signs_for("unknown"):
+            self._refuse(row, cells, "The row has no shelfmark.")
+            return
+        draft: Draft = {}
+        remarks = list(self._fill(draft, cells))
+        if "related" in draft:
+            remarks += self._settle_relations(draft)
+        notes = list(self._notes(row, cells, remarks))
+        complete(draft)
+        if notes:
+            draft["unparsed"] = (*draft.get("unparsed", ()), *notes)
+        try:
+            pattern = Pattern.model_validate(draft)
+        except ValidationError as fault:
+            self._refuse(row, cells, _told(fault))
+            return
+        self._keep(row, cells, pattern, remarks)
+
+    def _fill(self, draft: Draft, cells: list[Cell]) -> Iterator[tuple[str, Remark]]:
+        """Put what each cell says into the draft; yields what is the matter with a cell."""
+        width = len(cells)
+        for column, filling in self._layout.filling:
+            if column.index >= width:
+                continue
+            cell = cells[column.index]
+            if not cell:
+                continue
+            if type(cell) is not str or len(cell) > filling.most:
+                if not filling.takes_days or not isinstance(cell, dt.date):
+                    yield column.heading, _not_readable(cell, filling)
+                    continue
+                cell = cell.isoformat()
+            elif len(cell) <= _LONGEST_SIGN and (sign := _sign(cell)):
+                if sign == "ditto":
+                    yield column.heading, remark("ditto-mark", cell, kept=cell)
+                continue
+            value, remarks = filling.read(cell)
+            if value is not None and not filling.put(draft, value):
+                yield column.heading, remark("cells-disagree", cell, kept=cell)
+            for about in remarks:
+                yield column.heading, about
+
+    def _settle_relations(self, draft: Draft) -> Iterator[tuple[str, Remark]]:
+        """Turn what the list calls a companion into the relation it is."""
+        named: tuple[NamedRelation, ...] = draft["related"]
+        settled = []
+        for relation in named:
+            kinds = self._kinds if relation.kind == COMPANION else {}
+            its = settle_relation(relation, kinds)
+            if its is None:
+                words = f"{relation.kind} {relation.shelfmark}"
+                its = Relation(kind="see also", shelfmark=relation.shelfmark)
+                yield (
+                    self._layout.heading_of("related"),
+                    remark("unclear-relation", words, kept=words),
+                )
+            settled.append(its)
+        draft["related"] = tuple(settled)
+
+    @cached_property
+    def _kinds(self) -> dict[str, str | None]:
+        """Shelfmark -> kind of pattern, of all rows; only asked for where companions are named."""
+        kinds = [column.index for column, _ in self._layout.filling if column.field == "kind"]
+        return {
+            str(self._cell(cells, self._layout.shelfmark.index)).strip(): read_kind(str(kind)).value
+            for cells in self._rows
+            for index in kinds
+            if (kind := self._cell(cells, index))
+        }
+
+    def _notes(
+        self, row: int, cells: list[Cell], remarks: list[tuple[str, Remark]]
+    ) -> Iterator[UnparsedNote]:
+        """The words that the record has no other place for; adds remarks on missing values."""
+        for index, found in self._without_value.get(row, ()):
+            heading = dict(self._layout.headings).get(index, "")
+            remarks.append((heading, remark("no-value", found, kept=found)))
+        for heading, about in remarks:
+            if about.kept:
+                yield from _note(heading, about.kept)
+        for column in self._layout.kept:
+            words = self._cell(cells, column.index)
+            if words:
+                yield from _note(column.heading, str(words))
+
+    def _keep(
+        self, row: int, cells: list[Cell], pattern: Pattern, remarks: list[tuple[str, Remark]]
+    ) -> None:
+        earlier = self._known.get(pattern.shelfmark)
+        if earlier is None:
+            self._known[pattern.shelfmark] = (row, pattern)
+            self._result.patterns.append((row, pattern))
+            for heading, about in remarks:
+                self._report(about, row=row, heading=heading, shelfmark=pattern.shelfmark)
+        elif earlier[1] == pattern:
+            about = remark(
+                "repeated-row", pattern.shelfmark, first=str(earlier[0]), second=str(row)
+            )
+            self._report(about, row=row, shelfmark=pattern.shelfmark)
+        else:
+            self._refuse(
+                row, cells, f"Row {earlier[0]} has the same shelfmark and says something else."
+            )
+
+    def _refuse(self, row: int, cells: list[Cell], reason: str) -> None:
+        missing = dict(self._without_value.get(row, ()))
+        self._result.refused.append(
+            Refused(
+                row=row,
+                shelfmark=str(self._cell(cells, self._layout.shelfmark.index)).strip(),
+                reason=reason,
+                cells=tuple(
+                    (heading, str(self._cell(cells, index) or missing.get(index, "")))
+                    for index, heading in self._layout.headings
+                ),
+            )
+        )
+
+    def _report(
+        self,
+        about: Remark,
+        *,
+        row: int | None = None,
+        heading: str | None = None,
+        shelfmark: str | None = None,
+    ) -> None:
+        found = about.found
+        if len(found) > _LONGEST_FOUND:
+            found = f"{found[:_LONGEST_FOUND]}…"
+        self._result.findings.append(
+            Finding(
+                code=about.code,
+                found=found,
+                advice=about.advice,
+                shelfmark=shelfmark,
+                row=row,
+                column=heading,
+            )
+        )
+
+    @staticmethod
+    def _cell(cells: list[Cell], index: int) -> Cell:
+        return cells[index] if index < len(cells) else ""
+
+
+def _has_words(cells: list[Cell]) -> bool:
+    return any(isinstance(cell, dt.date) or cell.strip() for cell in cells)
+
+
+def _not_readable(cell: Cell, filling: Filling) -> Remark:
+    """The remark for a day where none can be meant, or for more words than the field takes."""
+    if isinstance(cell, dt.date):
+        return date_in_spreadsheet(cell)
+    return remark("too-long", cell, kept=cell, most=str(filling.most))
+
+
+def _note(heading: str, words: str) -> Iterator[UnparsedNote]:
+    """The words as notes, in as many as they need."""
+    for start in range(0, len(words), TEXT):
+        yield UnparsedNote(field=heading[:100], words=words[start : start + TEXT])
+
+
+@lru_cache(maxsize=4096)
+def _sign(cell: str) -> Literal["unknown", "ditto", ""]:
+    """Whether a cell says that nothing is known, or repeats the cell above."""
+    words = cell.strip().casefold()
+    if words in signs_for("unknown") or not words:
+        return "unknown"
+    return "ditto" if words in signs_for("ditto") else ""
+
+
+def _told(fault: ValidationError) -> str:
+    faults = (
+        f"{'.'.join(str(part) for part in error['loc'])}: "
+        f"{error['msg'].removeprefix('Value error, ')}"
+        for error in fault.errors()
+    )
+    return f"The row is no valid record ({'; '.join(faults)})."
+
+
+def _labels_told_once(findings: list[Finding]) -> list[Finding]:
+    """The findings, but one for all threads of the same label, which names the other rows."""
+    rows_of: dict[tuple[str, str], list[int]] = {}
+    told = []
+    for finding in findings:
+        if finding.code in _ABOUT_LABELS and finding.row is not None:
+            rows = rows_of.setdefault((finding.code, finding.found), [])
+            rows.append(finding.row)
+            if len(rows) > 1:
+                continue
+        told.append(finding)
+    for place, finding in enumerate(told):
+        others = rows_of.get((finding.code, finding.found), [])[1:]
+        if others:
+            advice = f"{finding.advice} The same label stands in {_rows_in_words(others)}."
+            told[place] = finding.model_copy(update={"advice": advice})
+    return told
+
+
+def _rows_in_words(rows: list[int]) -> str:
+    shown = ", ".join(str(row) for row in rows[:5])
+    more = f" and {len(rows) - 5} more" if len(rows) > 5 else ""
+    return f"row{'s' if len(rows) > 1 else ''} {shown}{more}"

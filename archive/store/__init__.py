@@ -1,0 +1,11 @@
+"""The collection on the disk: catalogue, history, stored files and kept measurements.
+
+The only room that knows SQLite, its tables and its migrations, and where files lie. Gives
+and takes records; knows nothing of searching, measuring or publishing.
+"""
+
+from archive.store.collection import Collection, create_collection, open_collection
+from archive.store.saving import SaveCounts
+from archive.store.writer import Writer
+
+__all__ = ["Collection", "SaveCounts", "Writer", "create_collection", "open_collection"]

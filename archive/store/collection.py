@@ -1,0 +1,278 @@
+"""A collection: one folder with its settings, its catalogue and its files.
+
+Looking never changes the folder. A catalogue that an older version wrote is looked at through
+a copy in memory that was brought up to date; the file itself is brought up to date when
+somebody first writes, after a copy of it was put beside it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from filelock import FileLock, Timeout
+from sqlalchemy import Connection, Engine
+
+from archive.errors import (
+    CollectionInUse,
+    CollectionTooNew,
+    NoCollection,
+    UnreadableFile,
+    UsageError,
+    storage_errors,
+)
+from archive.records import Attachment, Change, Entry, Pattern
+from archive.records.measurement import Measurement
+from archive.records.settings import CollectionSettings, read_settings, write_settings
+from archive.store.database import (
+    check_quickly,
+    copy_in_memory,
+    copy_to_file,
+    open_engine,
+    sqlite_errors,
+)
+from archive.store.migrating import create_database, migrate, revision_of, revisions
+from archive.store.reading import Reader
+from archive.store.writer import Writer
+
+_CATALOGUE = "catalogue.db"
+_UNFINISHED = "catalogue.db.part"
+_SETTINGS = "collection.toml"
+_FILES = "files"
+_LOCK = "catalogue.lock"
+
+
+def create_collection(folder: Path, settings: CollectionSettings) -> None:
+    """Start an empty collection in a folder that is empty or not there yet.
+
+    The catalogue gets its name last, so that nothing unfinished is taken for a collection.
+
+    Raises:
+        UsageError: the folder holds a collection or something else.
+        StorageError: there is no room or no permission. Nothing is left behind.
+    """
+    with storage_errors(folder):
+        _refuse_used(folder)
+        is_new = not folder.exists()
+        folder.mkdir(parents=True, exist_ok=True)
+        try:
+            (folder / _SETTINGS).write_text(write_settings(settings), encoding="utf-8")
+            (folder / _FILES).mkdir()
+            with sqlite_errors(folder / _CATALOGUE):
+                create_database(folder / _UNFINISHED)
+            (folder / _UNFINISHED).rename(folder / _CATALOGUE)
+        except BaseException:
+            _remove_started(folder, is_new=is_new)
+            raise
+
+
+def _refuse_used(folder: Path) -> None:
+    if (folder / _CATALOGUE).exists():
+        raise UsageError(
+            f"There is a collection in “{folder}” already.",
+            "Choose another folder, or name this one with --collection to work with it.",
+        )
+    if folder.is_dir() and any(folder.iterdir()):
+        raise UsageError(
+            f"The folder “{folder}” is not empty.",
+            "Choose a folder that is empty or not there yet; nothing has been changed.",
+        )
+
+
+def _remove_started(folder: Path, *, is_new: bool) -> None:
+    for name in (_SETTINGS, _UNFINISHED, f"{_UNFINISHED}-journal"):
+        (folder / name).unlink(missing_ok=True)
+    if (folder / _FILES).is_dir():
+        (folder / _FILES).rmdir()
+    if is_new:
+        folder.rmdir()
+
+
+@contextmanager
+def open_collection(folder: Path) -> Iterator[Collection]:
+    """The collection in a folder, open for reading until the block ends.
+
+    Raises:
+        NoCollection: there is none.
+        UnreadableFile: its settings cannot be read.
+        CollectionDamaged: its catalogue cannot be read.
+        CollectionTooNew: a newer version of prickings wrote it.
+    """
+    if not (folder / _CATALOGUE).is_file():
+        raise NoCollection(folder)
+    collection = Collection(folder, _settings_in(folder / _SETTINGS))
+    try:
+        yield collection
+    finally:
+        collection.close()
+
+
+def _settings_in(path: Path) -> CollectionSettings:
+    try:
+        # Editors on Windows may put a byte order mark before the text.
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as cause:
+        reason = "it is not UTF-8 text" if isinstance(cause, ValueError) else "it is not there"
+        raise UnreadableFile(
+            path, reason, "Take it from your last backup, or save it anew as UTF-8."
+        ) from cause
+    return read_settings(text, path)
+
+
+class Collection:
+    """An open collection. Made by `open_collection`.
+
+    Inside a `writing()` block every question is answered as the block has left things so far.
+
+    Attributes:
+        folder: Where it lies.
+        settings: What its `collection.toml` says.
+    """
+
+    def __init__(self, folder: Path, settings: CollectionSettings) -> None:
+        self.folder = folder
+        self.settings = settings
+        self._database = folder / _CATALOGUE
+        self._writing: Connection | None = None
+        self._sound = False
+        with sqlite_errors(self._database):
+            self._engine, self._outdated = self._open()
+
+    def close(self) -> None:
+        """Let go of the catalogue."""
+        self._engine.dispose()
+
+    def path_of(self, attachment: Attachment) -> Path:
+        """Where the original of an attachment is stored."""
+        return self.folder / _FILES / attachment.stored_name
+
+    def state(self) -> str:
+        """A token that is another one after every change that was committed."""
+        with self._reading() as reader:
+            return reader.state()
+
+    def shelfmarks(self) -> list[str]:
+        """All shelfmarks, P 2 before P 10."""
+        with self._reading() as reader:
+            return reader.shelfmarks()
+
+    def get_entry(self, shelfmark: str) -> Entry:
+        """The record with this shelfmark, or with the only one that is spelt alike.
+
+        Raises:
+            UnknownShelfmark: there is none, or several are spelt alike; names the nearest.
+        """
+        with self._reading() as reader:
+            return reader.get_entry(shelfmark)
+
+    def entries(self) -> Iterator[Entry]:
+        """Every record with what hangs on it, in the order of `shelfmarks`.
+
+        All are of one moment, whatever is written while they are used.
+        """
+        with self._reading() as reader:
+            return reader.entries()
+
+    def history(self, shelfmark: str) -> list[Change]:
+        """The changes of a record, the first first; raises `UnknownShelfmark`."""
+        with self._reading() as reader:
+            return reader.history(shelfmark)
+
+    def last_imported(self) -> dict[str, Pattern]:
+        """The records as the last import left each, by shelfmark."""
+        with self._reading() as reader:
+            return reader.last_imported()
+
+    def get_measurement(
+        self, sha256: str, *, settings_fingerprint: str | None = None
+    ) -> Measurement | None:
+        """The kept measurement of a file; None if there is none, or none with these settings."""
+        with self._reading() as reader:
+            return reader.measurement(sha256, settings_fingerprint=settings_fingerprint)
+
+    @contextmanager
+    def writing(self) -> Iterator[Writer]:
+        """The only writer, in one transaction: kept at the end of the block, or undone whole.
+
+        Raises:
+            CollectionInUse: somebody else is writing.
+            CollectionDamaged: the catalogue is not sound, so that writing could spoil more.
+            StorageError: there is no room or no permission.
+        """
+        with self._locked(), sqlite_errors(self._database):
+            self._bring_up_to_date()
+            immediate = self._engine.connect().execution_options(begin="BEGIN IMMEDIATE")
+            with immediate as connection, connection.begin():
+                self._check_once(connection)
+                writer = Writer(
+                    connection, Reader(connection, self._database), self.folder / _FILES
+                )
+                self._writing = connection
+                try:
+                    yield writer
+                    writer.finish()
+                finally:
+                    self._writing = None
+
+    @contextmanager
+    def _reading(self) -> Iterator[Reader]:
+        with sqlite_errors(self._database):
+            if self._writing is not None:
+                yield Reader(self._writing, self._database)
+            else:
+                with self._engine.connect() as connection:
+                    yield Reader(connection, self._database)
+
+    @contextmanager
+    def _locked(self) -> Iterator[None]:
+        lock = FileLock(self.folder / _LOCK, timeout=0)
+        with storage_errors(lock.lock_file):
+            try:
+                lock.acquire()
+            except Timeout as cause:
+                raise CollectionInUse(self.folder) from cause
+        try:
+            yield
+        finally:
+            lock.release()
+
+    def _open(self) -> tuple[Engine, bool]:
+        """An engine to read with, and whether the file itself is of an older version."""
+        engine = open_engine(self._database)
+        try:
+            found = revision_of(engine, self._database)
+            *older, newest = revisions()
+            if found == newest:
+                return engine, False
+            if found not in older:
+                raise CollectionTooNew(self.folder, f"catalogue {found}")
+        except BaseException:
+            engine.dispose()
+            raise
+        engine.dispose()
+        engine = copy_in_memory(self._database)
+        migrate(engine, self._database)
+        return engine, True
+
+    def _bring_up_to_date(self) -> None:
+        """Migrate the file itself, unless somebody has since; the lock is held."""
+        if not self._outdated:
+            return
+        engine = open_engine(self._database)
+        try:
+            found = revision_of(engine, self._database)
+            if found != revisions()[-1]:
+                with storage_errors(self._database):
+                    copy_to_file(self._database, self.folder / f"catalogue-{found}.db")
+                migrate(engine, self._database)
+        except BaseException:
+            engine.dispose()
+            raise
+        self._engine.dispose()
+        self._engine, self._outdated = engine, False
+
+    def _check_once(self, connection: Connection) -> None:
+        if not self._sound:
+            check_quickly(connection, self._database)
+            self._sound = True

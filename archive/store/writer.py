@@ -1,0 +1,138 @@
+"""What can be done to a collection while it is locked for one writer, in one transaction."""
+
+from __future__ import annotations
+
+import datetime as dt
+import uuid
+from collections.abc import Iterable
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any, Literal
+
+from pydantic import ValidationError
+from sqlalchemy import Connection, select, update
+from sqlalchemy.dialects.sqlite import insert
+from sqlmodel import SQLModel
+
+from archive.errors import InvalidRecord
+from archive.records import Attachment, AttachmentRole, Pattern
+from archive.records.entry import summarise
+from archive.records.measurement import Measurement
+from archive.store.database import driver_connection
+from archive.store.files import keep_file, read_content
+from archive.store.reading import Reader
+from archive.store.saving import How, SaveCounts, save_patterns
+from archive.store.tables import AttachmentRow, CollectionRow, MeasurementRow
+
+
+class Writer:
+    """Writes; all of it is kept when the `writing()` block ends, or nothing if it fails.
+
+    A stored file stays even then: it harms nobody, and trying again finds it there.
+    """
+
+    def __init__(self, connection: Connection, reader: Reader, files: Path) -> None:
+        self._connection = connection
+        self._reader = reader
+        self._files = files
+        self._at = dt.datetime.now(dt.UTC).isoformat()
+        self._rows_before = driver_connection(connection).total_changes
+
+    def save(self, patterns: Iterable[Pattern], *, how: How) -> SaveCounts:
+        """Add new records and change those whose shelfmark is there, each with its history.
+
+        Nothing is written for a record that is as it was.
+        """
+        return save_patterns(self._connection, patterns, how=how, at=self._at)
+
+    def put_back(self, shelfmark: str, number: int) -> Pattern:
+        """Give a record the state that change `number` left; this is a change of its own.
+
+        Raises:
+            UnknownShelfmark: there is no such record.
+            NotFound: it has no change of this number.
+        """
+        pattern = self._reader.get_state_after(shelfmark, number)
+        self.save([pattern], how="put back")
+        return pattern
+
+    def attach(
+        self,
+        shelfmark: str,
+        source: Path,
+        *,
+        role: AttachmentRole = "pricking",
+        sequence: int | None = None,
+        px_per_mm: float | None = None,
+        scale_known_by: Literal["given", "embedded", "drawing-units", "unknown"] = "unknown",
+        caption: str = "",
+        alternative_text: str = "",
+    ) -> Attachment:
+        """Store a copy of a file and hang it on a record.
+
+        A file that hangs on the record already is not stored again: its role becomes the one
+        given, and so do the other facts, but what is not said now stays as it was, and a
+        scale that a person gave stays until a person gives another.
+
+        Raises:
+            UnknownShelfmark: there is no such record.
+            UnreadableFile: the file is missing, empty or may not be read.
+            InvalidRecord: a fact about the file breaks a rule.
+            CollectionDamaged: the file was stored before and is not what it was.
+            StorageError: there is no room or no permission.
+        """
+        number = self._reader.get_id(shelfmark)
+        content = read_content(source)
+        there = self._reader.attachments(number)[number]
+        before = next((one for one in there if one.sha256 == content.sha256), None)
+        facts: dict[str, object] = before.model_dump() if before else {
+            **asdict(content),
+            "file_name": source.name,
+            "sequence": 1 + max((one.sequence for one in there), default=0),
+        }  # fmt: skip
+        facts["role"] = role
+        said = {"sequence": sequence, "caption": caption, "alternative_text": alternative_text}
+        facts |= {name: value for name, value in said.items() if value}
+        surer = scale_known_by == "given" or not before or before.scale_known_by != "given"
+        if px_per_mm is not None and surer:
+            facts |= {"px_per_mm": px_per_mm, "scale_known_by": scale_known_by}
+        try:
+            attachment = Attachment.model_validate(facts)
+        except ValidationError as refusal:
+            faults = [(str(fault["loc"][0]), fault["msg"]) for fault in refusal.errors()]
+            raise InvalidRecord(shelfmark, faults) from refusal
+        keep_file(source, content, self._files / attachment.stored_name, files=self._files)
+        key = {"pattern_id": number, "sha256": content.sha256}
+        self._put(AttachmentRow, key, attachment.model_dump())
+        return attachment
+
+    def keep_measurement(
+        self, sha256: str, measurement: Measurement, settings_fingerprint: str = ""
+    ) -> None:
+        """Keep the measurement of a file in place of an earlier one.
+
+        The fingerprint stands for the settings it was made with, so that they can be compared.
+        """
+        values = {
+            "analyser": measurement.analyser,
+            "settings_fingerprint": settings_fingerprint,
+            "result": measurement.model_dump_json(),
+            "summary": summarise(measurement, sha256).model_dump_json(exclude_defaults=True),
+        }
+        self._put(MeasurementRow, {"sha256": sha256}, values)
+
+    def _put(self, model: type[SQLModel], key: dict[str, Any], values: dict[str, Any]) -> None:
+        """Insert a row, or change the one with this key; a row that is as it was is left alone."""
+        row = key | values
+        table = SQLModel.metadata.tables[str(model.__tablename__)]
+        columns = [table.c[name] for name in row]
+        there = select(*columns).where(*(table.c[name] == value for name, value in key.items()))
+        if row not in self._connection.execute(there).mappings().all():
+            self._connection.execute(
+                insert(table).values(row).on_conflict_do_update(index_elements=[*key], set_=values)
+            )
+
+    def finish(self) -> None:
+        """Give the collection a new state if anything was changed."""
+        if driver_connection(self._connection).total_changes != self._rows_before:
+            self._connection.execute(update(CollectionRow).values(state=uuid.uuid4().hex))

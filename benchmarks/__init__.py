@@ -1,0 +1,1 @@
+"""Benchmarks: each prints figures and ratios measured side by side in one run."""

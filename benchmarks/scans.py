@@ -1,0 +1,99 @@
+"""Scans with known holes for the benchmarks: invented sheets, half of them spoilt by `augraphy`.
+
+The sheets and their looks are those of `tests/rendering.py`; the spoiling is somebody else's
+idea of what happens to paper, so that the hole finder is not only tested on ours. Only effects
+that leave the geometry alone are used, because the truth must stay true.
+
+Needs the packages `augraphy` and `opencv-python-headless`.
+"""
+
+from __future__ import annotations
+
+import random
+import sys
+import warnings
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+sys.path.insert(0, str(Path(__file__).parent.parent))
+
+from tests.rendering import Look, Rendered, draw, random_look, sheet
+
+INK_EFFECTS = (
+    "InkBleed",
+    "Letterpress",
+    "LowInkRandomLines",
+    "LowInkPeriodicLines",
+    "InkMottling",
+    "BleedThrough",
+)
+PAPER_EFFECTS = ("NoiseTexturize", "BrightnessTexturize", "Stains")
+SCANNER_EFFECTS = (
+    "DirtyDrum",
+    "DirtyScreen",
+    "SubtleNoise",
+    "LightingGradient",
+    "ShadowCast",
+    "Jpeg",
+    "Moire",
+    "Gamma",
+    "Brightness",
+    "NoisyLines",
+    "LowLightNoise",
+    "ReflectedLight",
+)
+
+
+@dataclass(frozen=True)
+class TestScan:
+    """One scan, its truth and how it came about."""
+
+    name: str
+    rendered: Rendered
+    look: Look
+    pitch_mm: float
+    effects: tuple[str, ...]
+
+
+def test_scan(seed: int, *, dpi: float = 300.0, spoilt: bool = False) -> TestScan:
+    """The A4 scan that belongs to this seed."""
+    rng = np.random.default_rng(seed)
+    pitch_mm = float(rng.uniform(1.25, 3.96))
+    angle_deg = float(rng.choice([45.0, 45.0, rng.uniform(52, 65)]))
+    drawing = sheet(rng, pitch_mm, angle_deg)
+    look = random_look(rng, dpi, pitch_mm)
+    rendered = draw(drawing, look, rng)
+    effects: tuple[str, ...] = ()
+    if spoilt:
+        effects = (
+            str(rng.choice(INK_EFFECTS)),
+            *((str(rng.choice(PAPER_EFFECTS)),) if rng.random() < 0.5 else ()),
+            *map(str, rng.choice(SCANNER_EFFECTS, 2, replace=False)),
+        )
+        grey = spoil(rendered.grey, effects, seed)
+        rendered = Rendered(grey, rendered.positions_px, rendered.px_per_mm)
+    sheet_kind = "light on dark" if look.paper < 0.5 else "card" if look.paper < 0.7 else "paper"
+    name = f"{seed}: {dpi:.0f} dpi, {look.mark}, {sheet_kind}"
+    return TestScan(name, rendered, look, pitch_mm, effects)
+
+
+def spoil(grey: NDArray[np.float32], effects: tuple[str, ...], seed: int) -> NDArray[np.float32]:
+    """The picture after the named effects of `augraphy`, in this order."""
+    import augraphy
+
+    random.seed(seed)
+    np.random.seed(seed % 2**32)  # noqa: NPY002 - the library draws from the global generator
+    page = np.repeat((grey * 255).round().astype(np.uint8)[:, :, None], 3, axis=2)
+    for effect in effects:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            result = getattr(augraphy, effect)(p=1)(page.copy())
+        result = np.asarray(result[0] if isinstance(result, (tuple, list)) else result)
+        if result.ndim == 2:
+            result = np.repeat(result[:, :, None], 3, axis=2)
+        assert result.shape == page.shape, effect
+        page = np.clip(result, 0, 255).astype(np.uint8)
+    return page.mean(axis=2, dtype=np.float32) / np.float32(255)
