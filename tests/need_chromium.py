@@ -35,7 +35,10 @@ def main() -> int:
         return 0
     if shutil.which("apt-get") and hasattr(os, "geteuid") and os.geteuid() == 0:
         print("Installing Debian's chromium for the browser tests …", flush=True)
-        quiet = {"stdout": subprocess.DEVNULL, "env": {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}}
+        quiet = {
+            "stdout": subprocess.DEVNULL,
+            "env": {**os.environ, "DEBIAN_FRONTEND": "noninteractive"},
+        }
         subprocess.run(["apt-get", "update", "-qq"], check=False, **quiet)
         subprocess.run(["apt-get", "install", "-y", "-qq", "chromium"], check=False, **quiet)
         if find_chromium():

@@ -258,9 +258,7 @@ def draw(drawing: Drawing, look: Look, rng: Generator, *, jitter_mm: float = 0.0
     return Rendered(grey.astype(np.float32), positions_px, px_per_mm)
 
 
-def _hidden(
-    ink: NDArray[np.float32], positions_px: Points, radius_px: float
-) -> NDArray[np.bool_]:
+def _hidden(ink: NDArray[np.float32], positions_px: Points, radius_px: float) -> NDArray[np.bool_]:
     """Which marks a dark line covers so far that nobody could see them."""
     covered = ndimage.uniform_filter(ink, 2 * round(0.8 * radius_px) + 1)
     columns, rows = np.rint(positions_px).astype(int).T
@@ -344,9 +342,7 @@ def _stamp(
     layer[rows, columns] = np.maximum(layer[rows, columns], ink * covered)
 
 
-def _add_specks(
-    ink: NDArray[np.float32], look: Look, px_per_mm: float, rng: Generator
-) -> None:
+def _add_specks(ink: NDArray[np.float32], look: Look, px_per_mm: float, rng: Generator) -> None:
     """Dirt: mostly smaller than a hole, some as large."""
     area_cm2 = ink.size / (10 * px_per_mm) ** 2
     for _ in range(rng.poisson(look.specks * area_cm2)):

@@ -96,34 +96,35 @@ def draw_edging(
     extra: float = 0.03,
     length_mm: float = 180.0,
     figures: float = 1.0,
+    columns: tuple[int, int] = (8, 24),
 ) -> Design:
     """Draw a scalloped edging with a footside, ground, figures and honeycomb.
 
-    `figures` sets how much of the width they take: 1 leaves a third to two thirds of
-    ground, 2 leaves little of it.
+    `figures` sets how much of the width they take: 1 leaves half of the pins or more to the
+    ground, 2 leaves few. `columns` bounds the width in ground columns.
     """
     angle = 45.0 if rng.random() < 0.35 else rng.uniform(50, 68)
     pitch = rng.uniform(1.3, 4.0)
     width = pitch * np.tan(np.deg2rad(angle)) / 2
-    columns = int(rng.integers(8, 24))
+    across = int(rng.integers(*columns))
     most = int(length_mm / pitch / 2.6)
     repeat = int(rng.integers(5, min(26, most) + 1))
     rows = int(length_mm / pitch)
     start = int(rng.integers(0, repeat))
 
-    column, half_row = np.meshgrid(np.arange(columns), np.arange(2 * rows), indexing="ij")
+    column, half_row = np.meshgrid(np.arange(across), np.arange(2 * rows), indexing="ij")
     on_parity = (column + half_row) % 2 == 0
     column, half_row = column[on_parity], half_row[on_parity]
     place = (half_row + 2 * start) % (2 * repeat)
     kept = np.ones(len(column), dtype=bool)
     head_wave = rng.uniform(0.1, 0.3)
-    head_at = columns * (1 - head_wave * (1 + np.cos(np.pi * place / repeat)) / 2)
+    head_at = across * (1 - head_wave * (1 + np.cos(np.pi * place / repeat)) / 2)
     kept &= column < head_at - 2
     free: list[Points] = []
     for _ in range(int(rng.integers(1, 4))):
-        radius_x = rng.uniform(1.5, 2 + columns / 8 * figures) * width * figures
+        radius_x = rng.uniform(1.5, 2 + across / 8 * figures) * width * figures
         radius_y = rng.uniform(1.2, 1 + repeat / 5 * figures) * pitch * min(figures, 1.5)
-        centre_x = rng.uniform(0.25, 0.8) * columns * width
+        centre_x = rng.uniform(0.25, 0.8) * across * width
         centre_y = rng.uniform(0, repeat) * pitch
         away = (place * pitch / 2 - centre_y + repeat * pitch / 2) % (repeat * pitch)
         away -= repeat * pitch / 2
@@ -140,15 +141,15 @@ def draw_edging(
             rng.uniform(0.8, 1.1) * pitch,
         )
         for number in range(-1, rows // repeat + 3):
-            free.append(ring + [0, (number * repeat - start) * pitch])
+            free.append(ring + np.array([0, (number * repeat - start) * pitch]))
     ground = np.column_stack([column * width, half_row * pitch / 2])[kept]
 
     y = np.linspace(0, repeat * pitch, 400)
-    x = columns * width * (1 - head_wave * (1 + np.cos(2 * np.pi * y / repeat / pitch)) / 2)
+    x = across * width * (1 - head_wave * (1 + np.cos(2 * np.pi * y / repeat / pitch)) / 2)
     step = repeat * pitch / max(round(repeat * pitch / rng.uniform(0.75, 1.0) / pitch), 1)
     head = _along(np.column_stack([x, y]), step * rng.uniform(1.02, 1.1))
     for number in range(-1, rows // repeat + 3):
-        free.append(head + [0, (number * repeat - start) * pitch])
+        free.append(head + np.array([0, (number * repeat - start) * pitch]))
 
     foot_x = -2 * width if angle == 45.0 else -rng.uniform(1.5, 2.0) * width
     foot_y = np.arange(rows) * pitch + (0 if angle == 45.0 else pitch / 2)

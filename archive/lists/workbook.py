@@ -147,11 +147,10 @@ def _read_apart(path: Path) -> dict[str, Any]:
 
 
 def _reason(complaint: bytes) -> str:
-    lines = complaint.decode("utf-8", "replace").strip().splitlines()
-    last = lines[-1] if lines else ""
-    if "PasswordError" in last:
+    """What the last words of the process mean; one that was killed has none."""
+    if b"PasswordError" in complaint:
         return "it is protected by a password"
-    if "memory" in last or "MemoryError" in last or not lines:
+    if b"memory allocation" in complaint or b"MemoryError" in complaint or not complaint:
         return "it needs far more memory than a list can"
     return "the file is damaged"
 

@@ -25,6 +25,7 @@ _CELL = re.compile(rb"<(?:\w+:)?c\s([^<>]*)>(.*?)</(?:\w+:)?c>", re.DOTALL)
 _POSITION = re.compile(rb"\br=[\"']([A-Z]{1,3})([0-9]{1,7})[\"']")
 _FORMULA = re.compile(rb"<(?:\w+:)?f\b[^<>]*>([^<>]*)</(?:\w+:)?f>")
 _VALUE = re.compile(rb"<(?:\w+:)?v\b[^<>/]*>([^<>]+)</(?:\w+:)?v>")
+_SIGNS_OF_NO_VALUE = (b"<f", b":f", b't="e"', b"t='e'")
 _ERROR = re.compile(rb"\bt=[\"']e[\"']")
 
 
@@ -90,7 +91,7 @@ def _without_value(path: str, sheet: str) -> Any:
     """(row, column, formula or error) of the cells that hold no value; both counted from 0."""
     with zipfile.ZipFile(path) as parts:
         xml = parts.read(_part_of(parts, sheet))
-    if b"<f" not in xml and b":f" not in xml and not _ERROR.search(xml):
+    if not any(sign in xml for sign in _SIGNS_OF_NO_VALUE):
         return
     for cell in _CELL.finditer(xml):
         attributes, content = cell.groups()
@@ -126,4 +127,4 @@ def _part_of(parts: zipfile.ZipFile, sheet: str) -> str:
 
 if __name__ == "__main__":
     limit_memory(int(sys.argv[2]))
-    json.dump(read_first_sheet(sys.argv[1]), sys.stdout, ensure_ascii=True)
+    sys.stdout.write(json.dumps(read_first_sheet(sys.argv[1])))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from archive.learning import MOST_NEW, Step, next_steps, opened_by
+from archive.learning import MOST_NEW, Stairs, Step, opened_by
 from archive.store import Collection
 
 
@@ -21,5 +21,5 @@ def plan_next(collection: Collection, learnt: Sequence[str], *, most_new: int = 
     """What to learn and to make after these techniques, given by id."""
     return Plan(
         opened_by(learnt, most_new=most_new),
-        next_steps(collection.entries(), learnt, most_new=most_new),
+        Stairs(collection.entries()).after(learnt, most_new=most_new),
     )

@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from archive.site import Published, publish_site
+from archive.learning import Stairs
+from archive.site import NextPattern, Published, publish_site
 from archive.store import Collection
+
+NEXT_PATTERNS = 4
+"""Patterns that a page names as possible next ones."""
 
 
 def publish_collection(
@@ -19,12 +23,23 @@ def publish_collection(
 
     Pictures made for the site are kept in the collection's cache.
     """
+    entries = list(collection.entries())
+    stairs = Stairs(entries)
+    comes_next = {
+        entry.shelfmark: [
+            NextPattern(step.entry.shelfmark, step.new)
+            for step in stairs.after(entry.technique_ids, most=NEXT_PATTERNS)
+        ]
+        for entry in entries
+        if entry.techniques
+    }
     return publish_site(
         into,
-        list(collection.entries()),
+        entries,
         collection.settings,
         path_of=collection.path_of,
         measurement_of=lambda attachment: collection.get_measurement(attachment.sha256),
         cache=collection.folder / "cache",
+        comes_next=comes_next,
         progress=progress,
     )

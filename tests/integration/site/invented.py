@@ -205,7 +205,10 @@ def small_shelf(folder: Path) -> Shelf:
             {"technique": "picot", "role": "taught"},
             {"technique": "honeycomb_ring", "role": "optional"},
         ],
-        pairs={"stated": {"start": 16, "most": 18}, "estimated": {"value": 20, "low": 19, "high": 22}},
+        pairs={
+            "stated": {"start": 16, "most": 18},
+            "estimated": {"value": 20, "low": 19, "high": 22},
+        },
         gimps={"singles": 0},
         threads=[{"label": "linen 80/2", "wraps_per_cm": 30, "use": "ground"}],
         difficulty={"stated": "simple", "level": 2},
@@ -214,7 +217,11 @@ def small_shelf(folder: Path) -> Shelf:
         designer={"status": "named", "name": "A. Invented"},
         source={"title": "Leaves of a Notebook", "page": "12"},
         corrections=[
-            {"fault": "The second catch pin is missing.", "remedy": "Prick it.", "date": "2024-05-01"}
+            {
+                "fault": "The second catch pin is missing.",
+                "remedy": "Prick it.",
+                "date": "2024-05-01",
+            }
         ],
         working_notes=[
             {"about": "start", "text": "Hang two pairs on each pin of the top row."},

@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from archive.learning import foundations, next_steps, opened_by
+from archive.learning import Stairs, foundations, opened_by
 from archive.records import Difficulty, Entry, PairCount, Pairs, TechniqueUse
 from archive.vocabulary import techniques
 
@@ -49,7 +49,7 @@ def test_what_comes_next_is_what_teachers_take_up_next(learnt: list[str], opened
 
 
 def test_patterns_that_lead_on_come_first_then_the_easier_ones() -> None:
-    steps = next_steps(
+    steps = Stairs(
         [
             entry("far", "kat_stitch", "mayflower", "spider", "plait"),
             entry("aside", "picot", level=1, pairs=10),
@@ -57,13 +57,33 @@ def test_patterns_that_lead_on_come_first_then_the_easier_ones() -> None:
             entry("easy", "honeycomb_ring", level=2, pairs=20),
             entry("unknown", "honeycomb_ring"),
             entry("known", "honeycomb_ground"),
-        ],
-        ["honeycomb_ground", "gimp"],
-    )
+        ]
+    ).after(["honeycomb_ground", "gimp"])
     assert [step.entry.shelfmark for step in steps] == ["easy", "hard", "unknown", "aside"]
     assert steps[0].new == ("honeycomb_ring",)
 
 
 def test_what_a_new_technique_needs_counts_as_new_too() -> None:
-    assert next_steps([entry("P", "nook_pin")], ["point_ground"])[0].new == ("picot", "nook_pin")
-    assert next_steps([entry("P", "valley_pairs")], ["point_ground"]) == []
+    assert Stairs([entry("P", "nook_pin")]).after(["point_ground"])[0].new == ("picot", "nook_pin")
+    assert Stairs([entry("P", "valley_pairs")]).after(["point_ground"]) == []
+
+
+@given(
+    st.lists(st.lists(st.sampled_from(IDS), max_size=4), max_size=8),
+    st.lists(st.sampled_from(IDS), max_size=3),
+    st.integers(1, 4),
+)
+def test_a_step_brings_what_its_pattern_uses_less_what_is_known(
+    patterns: list[list[str]], learnt: list[str], most_new: int
+) -> None:
+    """Plain sets are the oracle."""
+    entries = [entry(f"P {number}", *used) for number, used in enumerate(patterns)]
+    expected = {}
+    for one in entries:
+        new = foundations(one.technique_ids) - foundations(learnt)
+        if 1 <= len(new) <= most_new:
+            expected[one.shelfmark] = new
+    steps = Stairs(entries).after(learnt, most_new=most_new)
+    assert {step.entry.shelfmark: set(step.new) for step in steps} == expected
+    fewest = Stairs(entries).after(learnt, most_new=most_new, most=1)
+    assert fewest == steps[:1]

@@ -1,0 +1,195 @@
+"""Doubts: places that should hold a pin and do not, pins that should not be there, pins off line.
+
+Knows the lattice, the footsides, the areas and the repeat. A repeat seen three times or more is
+the best witness: what it pricks everywhere else should be pricked here too. Without it only the
+inside of a net tells.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from archive.geometry.areas import Surface
+from archive.geometry.footsides import FootLine
+from archive.geometry.lattice import Lattice
+from archive.geometry.neighbours import Indices, Points, nearest, nearest_distance
+from archive.geometry.occupancy import Grid, count_around
+from archive.geometry.repeats import Folding
+
+Mask = NDArray[np.bool_]
+
+FEWEST_WITNESSES = 3
+"""Repeats on the sheet from which on a place is judged by the others."""
+
+AGREEMENT = 0.75
+"""Part of the other repeats that must agree before a place is doubted."""
+
+FALSE_ALARMS = 0.1
+"""Pins of a whole sheet that may be called off-line by chance alone."""
+
+LEAST_SIGMAS = 3.0
+LEAST_OFF = 0.04
+"""And never less than this part of a pitch: what is finer no eye sees and no pin feels."""
+
+SAME_PIN = 0.3
+"""A stray pin this near an empty place, in pitches, is that place's own pin off line."""
+
+SAME_LOOSE_PIN = 0.3
+"""Pins of two repeats this near each other, in distances of neighbours, are the same pin."""
+
+NEIGHBOURS_FOR_DRIFT = 12
+"""Pins around whose common shift is paper that has moved, not a pin off line."""
+
+
+@dataclass(frozen=True)
+class Doubtful:
+    """A place that a person should look at: (2,) position, and why."""
+
+    position: Points
+    kind: Literal["missing", "extra", "off-line"]
+
+
+def find_doubts(
+    points: Points,
+    lattice: Lattice,
+    grid: Grid,
+    surface: Surface,
+    folding: Folding | None,
+    feet: list[FootLine],
+) -> list[Doubtful]:
+    """Every doubtful place, from the top down."""
+    on_foot = np.zeros(len(points), dtype=bool)
+    for foot in feet:
+        on_foot[foot.pins] = True
+    loose = ~lattice.on & ~on_foot
+
+    bare = surface.lone_empty & (count_around(grid, surface.full) >= 5)
+    stray = loose & _deep_in_net(grid, surface)
+    gone = []
+    if folding is not None and folding.rows > 1 and folding.seen >= FEWEST_WITNESSES:
+        expected, odd = _against_repeat(grid, folding)
+        pricked = np.tile(folding.pricked, (1, folding.seen + 1))[:, : bare.shape[1]]
+        bare = (bare & pricked) | expected
+        lost, alone = _loose_against_repeat(points, loose, lattice.along * folding.rows)
+        gone.append(lost)
+        stray |= alone
+        stray[grid.pin[odd]] = True
+    gone.append(grid.position(np.argwhere(bare)))
+    gone.extend(_missing_on_foot(points, foot) for foot in feet)
+    missing = _apart(np.concatenate(gone), SAME_PIN * lattice.pitch)
+
+    off_line = _off_line(points, lattice) & ~stray
+    if len(missing) and stray.any():
+        distance, place = nearest(cKDTree(missing), points[stray])
+        moved = distance[:, 0] < SAME_PIN * lattice.pitch
+        off_line[np.flatnonzero(stray)[moved]] = True
+        missing = np.delete(missing, np.unique(place[moved, 0]), axis=0)
+        stray &= ~off_line
+    found = [Doubtful(place, "missing") for place in missing]
+    found += [Doubtful(pin, "extra") for pin in points[stray]]
+    found += [Doubtful(pin, "off-line") for pin in points[off_line]]
+    return sorted(found, key=lambda doubt: (doubt.position[1], doubt.position[0], doubt.kind))
+
+
+def _deep_in_net(grid: Grid, surface: Surface) -> Mask:
+    """(n,) true for pins whose nearest place lies inside a full or honeycomb net."""
+    lattice = grid.lattice
+    column = lattice.columns - grid.first_column
+    half_row = lattice.half_rows - grid.first_half_row
+    columns, half_rows = grid.taken.shape
+    inside = (column >= 0) & (column < columns) & (half_row >= 0) & (half_row < half_rows)
+    net = surface.full | surface.honeycomb_empty
+    deep = net & (count_around(grid, grid.taken) == 6)
+    result = np.zeros(len(lattice.on), dtype=bool)
+    result[inside] = deep[column[inside], half_row[inside]]
+    return result
+
+
+def _against_repeat(grid: Grid, folding: Folding) -> tuple[Mask, Mask]:
+    """Empty places that the other repeats prick, and pins where the others have none."""
+    half_rows = grid.taken.shape[1]
+    period = 2 * folding.rows
+    padding = ((0, 0), (0, -half_rows % period))
+    shape = (len(grid.taken), -1, period)
+    exists = np.pad(grid.exists, padding).reshape(shape)
+    taken = np.pad(grid.taken, padding).reshape(shape)
+    others = exists.sum(axis=1, keepdims=True) - exists
+    pricked = taken.sum(axis=1, keepdims=True) - taken
+    heard = others >= FEWEST_WITNESSES - 1
+    expected = exists & ~taken & heard & (pricked >= AGREEMENT * others)
+    odd = taken & heard & (pricked <= (1 - AGREEMENT) * others)
+    flat = (len(grid.taken), -1)
+    expected = expected.reshape(flat)[:, :half_rows]
+    odd = odd.reshape(flat)[:, :half_rows]
+    # a sheet may begin or end with a slanted row: what lies outside it is not missing
+    return expected & (count_around(grid, grid.taken) >= 3), odd
+
+
+def _loose_against_repeat(points: Points, loose: Mask, repeat: Points) -> tuple[Points, Mask]:
+    """Where other repeats have a pin off the lattice and one has none; and pins alone."""
+    alone = np.zeros(len(points), dtype=bool)
+    lost = [np.empty((0, 2))]
+    length = float(np.hypot(*repeat))
+    down = points @ repeat / length
+    first, last = float(down.min()), float(down.max())
+    tree = cKDTree(points)
+    tolerance = SAME_LOOSE_PIN * nearest_distance(points)
+    for pin in np.flatnonzero(loose).tolist():
+        before, after = int((down[pin] - first) / length), int((last - down[pin]) / length)
+        steps = np.array([k for k in range(-before, after + 1) if k])
+        if len(steps) < FEWEST_WITNESSES - 1:
+            continue
+        images = points[pin] + np.outer(steps, repeat)
+        seen = nearest(tree, images)[0][:, 0] < tolerance
+        share = float(seen.mean())
+        if share <= 1 - AGREEMENT:
+            alone[pin] = True
+        elif (seen.sum() + 1) / (len(steps) + 1) >= AGREEMENT:
+            lost.append(images[~seen])
+    return np.concatenate(lost), alone
+
+
+def _missing_on_foot(points: Points, foot: FootLine) -> Points:
+    """(m, 2) empty places in a footside."""
+    pins = points[foot.pins]
+    gaps = np.diff(pins, axis=0)
+    number = np.rint(np.hypot(*gaps.T) / foot.pitch).astype(int)
+    found = [
+        pins[k] + gaps[k] * (part / number[k])
+        for k in range(len(gaps))
+        for part in range(1, number[k])
+    ]
+    return np.array(found).reshape(-1, 2)
+
+
+def _apart(places: Points, distance: float) -> Points:
+    """The places, each group of near ones replaced by its first."""
+    kept = np.ones(len(places), dtype=bool)
+    if len(places) > 1:
+        pairs: Indices = cKDTree(places).query_pairs(distance, output_type="ndarray")
+        for one, other in sorted(pairs.tolist()):
+            if kept[one]:
+                kept[other] = False
+    return places[kept]
+
+
+def _off_line(points: Points, lattice: Lattice) -> Mask:
+    """Pins on the lattice that stand further from their place than chance would put any."""
+    on = np.flatnonzero(lattice.on)
+    off = np.zeros(len(points), dtype=bool)
+    if len(on) <= NEIGHBOURS_FOR_DRIFT:
+        return off
+    basis = np.array([lattice.right, lattice.left])
+    residual = points[on] - lattice.origin - lattice.places[on] @ basis
+    _, around = nearest(cKDTree(points[on]), points[on], count=NEIGHBOURS_FOR_DRIFT + 1)
+    residual = residual - np.median(residual[around[:, 1:]], axis=1)
+    distance = np.hypot(*residual.T)
+    sigma = float(np.median(distance)) / 1.1774  # median of a Rayleigh distribution
+    sigmas = max(LEAST_SIGMAS, float(np.sqrt(2 * np.log(len(on) / FALSE_ALARMS))))
+    off[on] = distance > max(sigmas * sigma, LEAST_OFF * lattice.pitch)
+    return off

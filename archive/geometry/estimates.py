@@ -1,0 +1,107 @@
+"""How many pairs a pricking seems to need, and how fine a thread: estimates with their reasons.
+
+Knows counts taken from the sheet and the house rules in `Settings`; knows no positions.
+
+Every ground pin takes two pairs in and gives two out, so a cut across the lace crosses the same
+number of pairs wherever it is made: one more than the ground has columns.
+
+Source: the columns rule is conservation at the pins; it gives the 10 pairs that Th. de Dillmont,
+Encyclopedia of Needlework (c. 1886), states for figure 787 and for figure 791.
+"""
+
+from __future__ import annotations
+
+from archive.records.measurement import MeasuredPairs, MeasuredThread, Settings
+
+SPREAD = 0.08
+"""Half width of the range, as a part of the estimate: passives and habits differ by a pair or
+two in twenty. Common practice, no source."""
+
+WIDEST_SPREAD = 0.15
+
+TORCHON_ANGLE_DEG = (42.0, 48.0)
+POINT_GROUND_ANGLE_DEG = (50.0, 72.0)
+"""Source: durell.me.uk/BucksPointSub.html gives 45° for torchon and 52° to 70° for Bucks point;
+widened by what a stretched copy does."""
+
+
+def pairs_of_ground(
+    columns: int, *, separate_feet: int, shaped_head: bool, settings: Settings
+) -> MeasuredPairs:
+    """Pairs of a lace on a ground, by the columns rule and the house's habits.
+
+    Args:
+        columns: pin columns of the ground at its widest.
+        separate_feet: footsides whose edge pins stand off the ground.
+        shaped_head: whether pins follow a headside outside the ground.
+        settings: the house rules.
+    """
+    estimate = columns + 1
+    reasons = [
+        f"{columns} columns of ground pins at the widest place carry {estimate} pairs, "
+        "one more than there are columns."
+    ]
+    if separate_feet:
+        foot = settings.foot_passive_pairs + settings.foot_edge_pairs
+        estimate += separate_feet * foot
+        each = "each footside" if separate_feet == 2 else "the footside"
+        reasons.append(
+            f"By the house rule {each} adds {settings.foot_passive_pairs} passive pairs "
+            f"and {settings.foot_edge_pairs} for the edge."
+        )
+    if shaped_head:
+        estimate += settings.head_passive_pairs
+        reasons.append(
+            f"By the house rule the headside adds {settings.head_passive_pairs} passive pairs."
+        )
+    reasons.append("Gimps are counted apart. This is an estimate, not a count.")
+    spread = min(max(1, round(SPREAD * estimate)), int(WIDEST_SPREAD * estimate))
+    return MeasuredPairs(
+        estimate=estimate,
+        low=estimate - spread,
+        high=estimate + spread,
+        reasons=tuple(reasons),
+    )
+
+
+def pairs_of_strip(starting_pins: int) -> MeasuredPairs:
+    """Pairs of a cloth or half-stitch strip that shows its starting row.
+
+    Source: Th. de Dillmont, Encyclopedia of Needlework (c. 1886), figure 785: six starting pins,
+    six pairs in half stitch, seven in cloth stitch.
+    """
+    return MeasuredPairs(
+        estimate=starting_pins,
+        low=starting_pins,
+        high=starting_pins + 1,
+        reasons=(
+            f"The strip starts from {starting_pins} pins, one pair at each; cloth stitch on the "
+            "same pricking takes one pair more.",
+            "This is an estimate, not a count.",
+        ),
+    )
+
+
+def thread_for(
+    foot_pitch_mm: float | None, ground_angle_deg: float, settings: Settings
+) -> MeasuredThread | None:
+    """The thread that suits the footside by the house rule; None where no rule applies."""
+    if foot_pitch_mm is None:
+        return None
+    if TORCHON_ANGLE_DEG[0] <= ground_angle_deg <= TORCHON_ANGLE_DEG[1]:
+        low, high = settings.torchon_wraps_low, settings.torchon_wraps_high
+        ground = "a 45° ground"
+    elif POINT_GROUND_ANGLE_DEG[0] <= ground_angle_deg <= POINT_GROUND_ANGLE_DEG[1]:
+        low, high = settings.point_ground_wraps_low, settings.point_ground_wraps_high
+        ground = f"a point ground of {ground_angle_deg:.0f}°"
+    else:
+        return None
+    pitch_cm = foot_pitch_mm / 10
+    return MeasuredThread(
+        wraps_per_cm_low=round(low / pitch_cm, 2),
+        wraps_per_cm_high=round(high / pitch_cm, 2),
+        reason=(
+            f"By the house rule {low:g} to {high:g} wraps fill one footside gap "
+            f"({foot_pitch_mm:.2f} mm) of {ground}. Work a sample before you decide."
+        ),
+    )

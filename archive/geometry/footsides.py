@@ -1,0 +1,143 @@
+"""The footside: a straight line of pins at one distance with nothing outside it.
+
+Knows points and directions. Whether a line is the foot of an edging or one of the two feet of
+an insertion follows from how many there are, not from the side alone: English point ground has
+it on the right, the continental families on the left, and old sheets are scanned either way.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+Points = NDArray[np.float64]
+Indices = NDArray[np.int64]
+
+LINE_HALF_WIDTH = 0.14
+"""How far pins may lie off the line, in pitches."""
+
+STEP_TOLERANCE = 0.2
+"""How far pins may lie off their place along the line, in pitches."""
+
+FEWEST_PINS = 5
+LEAST_COVER = 0.4
+"""Part of the sheet's length that the line must run along."""
+
+LEAST_FILLED = 0.65
+"""Part of the places along the line that must hold a pin."""
+
+LEAST_OWN = 0.8
+"""Part of the pins along the line that must be its own: every second pin is not the pitch."""
+
+MOST_OUTSIDE = 0.12
+"""Pins outside the line, for each pin on it: numbers and specks in the margin."""
+
+OUTSIDE_REACH = 6.0
+"""How far outside is looked, in pitches."""
+
+LONGEST_BREAK = 4
+"""Missing pins in a row after which it is another line."""
+
+
+@dataclass(frozen=True)
+class FootLine:
+    """One footside.
+
+    Attributes:
+        pins: (k,) indices of its pins, in order along it.
+        outward: (2,) unit vector to the empty side.
+        along: (2,) unit vector down the line.
+        pitch: mean distance of neighbouring pins.
+        gap_sd: standard deviation of the single gaps.
+        cover: part of the sheet's length it runs along, at most 1.
+    """
+
+    pins: Indices
+    outward: Points
+    along: Points
+    pitch: float
+    gap_sd: float
+    cover: float
+
+
+def find_foot(points: Points, along: Points, outward: Points, pitch: float) -> FootLine | None:
+    """The outermost equidistant line on one side, or None.
+
+    Args:
+        points: (n, 2) pin positions.
+        along: (2,) unit vector down the footside.
+        outward: (2,) unit vector, across it, to the side where nothing may lie.
+        pitch: the distance of its pins.
+    """
+    down, out = points @ along, points @ outward
+    order = np.argsort(-out, kind="stable")
+    half = LINE_HALF_WIDTH * pitch
+    ranked = -out[order]
+    counts = np.searchsorted(ranked, ranked + half, side="right") - np.searchsorted(
+        ranked, ranked - half, side="left"
+    )
+    length = float(np.ptp(down)) + pitch
+    needed = max(FEWEST_PINS, LEAST_COVER * LEAST_FILLED * length / pitch)
+    best: FootLine | None = None
+    last = -np.inf
+    for rank in np.flatnonzero(counts >= needed):
+        if ranked[rank] < last + half / 4:
+            continue
+        last = ranked[rank]
+        close = np.flatnonzero(np.abs(out + ranked[rank]) <= half)
+        pins = _equidistant(down[close], pitch)
+        if len(pins) < FEWEST_PINS:
+            continue
+        pins = close[pins]
+        span = float(np.ptp(down[pins])) + pitch
+        filled = len(pins) * pitch / span
+        if span < LEAST_COVER * length or filled < LEAST_FILLED:
+            continue
+        between = (down[close] >= down[pins].min()) & (down[close] <= down[pins].max())
+        if len(pins) < LEAST_OWN * between.sum():
+            continue
+        centre = float(np.median(out[pins]))
+        beyond = (out > centre + 2 * half) & (out < centre + OUTSIDE_REACH * pitch)
+        beyond &= (down > down[pins].min() - pitch / 2) & (down < down[pins].max() + pitch / 2)
+        if beyond.sum() > MOST_OUTSIDE * len(pins):
+            continue
+        line = _fit(points, pins, along, outward, pitch, length)
+        if best is None or len(line.pins) > len(best.pins):
+            best = line
+        if best.cover > 0.9:
+            break
+    return best
+
+
+def _equidistant(down: Points, pitch: float) -> Indices:
+    """Indices of the longest run of positions that keep one step, in order."""
+    phases = down / pitch
+    angle = np.angle(np.exp(2j * np.pi * phases).mean()) / (2 * np.pi)
+    number = np.rint(phases - angle)
+    fits = np.abs(phases - angle - number) < STEP_TOLERANCE
+    kept = np.flatnonzero(fits)
+    kept = kept[np.lexsort((np.abs(phases - angle - number)[kept], number[kept]))]
+    if len(kept) == 0:
+        return kept
+    numbers = number[kept]
+    first = np.concatenate([[True], np.diff(numbers) > 0])
+    kept, numbers = kept[first], numbers[first]
+    breaks = np.flatnonzero(np.diff(numbers) > LONGEST_BREAK) + 1
+    runs = [kept[a:b] for a, b in pairwise([0, *breaks.tolist(), len(kept)])]
+    return max(runs, key=len)
+
+
+def _fit(
+    points: Points, pins: Indices, along: Points, outward: Points, pitch: float, length: float
+) -> FootLine:
+    down = points[pins] @ along
+    number = np.rint((down - down[0]) / pitch)
+    step = float(np.polyfit(number, down, 1)[0])
+    neighbours = np.diff(number) == 1
+    gaps = np.diff(down)[neighbours]
+    gap_sd = float(gaps.std(ddof=1)) if len(gaps) > 1 else 0.0
+    cover = min(1.0, (float(np.ptp(down)) + pitch) / length)
+    return FootLine(pins, outward, along, step, gap_sd, cover)

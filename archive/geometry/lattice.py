@@ -1,0 +1,393 @@
+"""The lattice a ground is pricked on: is there one, and how exactly does it lie?
+
+Knows points in a plane and nothing of lace, scale or files. The way: the differences between
+neighbouring pins pile up at lattice vectors; the piles give a first basis; differences over a
+growing radius make it so exact that every pin of the sheet can be given its place number;
+least squares over places and positions does the rest.
+
+Positions are (n, 2) float64 as `(x, y)`, y down. Units are whatever the positions use.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+from scipy.spatial import cKDTree
+
+from archive.geometry.neighbours import nearest, nearest_distance
+
+Points = NDArray[np.float64]
+Indices = NDArray[np.int64]
+Mask = NDArray[np.bool_]
+
+NEIGHBOUR_REACH = 3.2
+"""How far differences are gathered, in nearest-neighbour distances: it covers the pitch along
+the footside and two columns across for every ground angle from 40° to 75°."""
+
+MOST_PEAKS = 16
+SUPPORT = 3
+"""Of six lattice neighbours, as many as a pin needs to count as part of a net."""
+
+CATCH = 0.2
+"""A pin belongs to a lattice place within this share of the shortest lattice vector."""
+
+FEWEST_INNER_PINS = 6
+"""Pins with lattice neighbours on every side that make a ground: winding tapes reach a few by
+chance."""
+
+ANGLE_RANGE_DEG = (40.0, 75.0)
+"""Ground angles that are looked for. Lines run at 45° in torchon and from 52° to 70° in
+point ground; the margin allows for a stretched copy."""
+
+NEARLY_SQUARE = 0.18
+"""Cosine between the ground lines below which either diagonal may be the footside: 40°-50°."""
+
+RHOMBIC_TOLERANCE = 0.06
+"""How much the two ground lines may differ in step: a sheared print, not another lattice."""
+
+
+@dataclass(frozen=True)
+class Lattice:
+    """Places `origin + i * right + j * left`, and which pin stands on which.
+
+    Attributes:
+        origin: (2,) position of place (0, 0).
+        right: (2,) step to the next pin down a ground line that runs to the right.
+        left: (2,) the same for the line that runs to the left.
+        places: (n, 2) int64, place number (i, j) nearest to each pin.
+        on: (n,) bool, pins that stand on their place, one pin a place.
+        rms: root mean square distance of those pins from their places.
+        angle_sd_deg: standard error of the ground angle.
+    """
+
+    origin: Points
+    right: Points
+    left: Points
+    places: Indices
+    on: Mask
+    rms: float
+    angle_sd_deg: float
+
+    @property
+    def along(self) -> Points:
+        """(2,) step to the next pin of the same column, down the footside."""
+        return self.right + self.left
+
+    @property
+    def pitch(self) -> float:
+        """Length of `along`."""
+        return float(np.hypot(*self.along))
+
+    @property
+    def column(self) -> float:
+        """Distance of neighbouring columns."""
+        return abs(cross(self.right, self.left)) / self.pitch
+
+    @property
+    def angle_deg(self) -> float:
+        """Half the angle between the two ground lines: their mean angle from the footside."""
+        cosine = self.right @ self.left / (np.hypot(*self.right) * np.hypot(*self.left))
+        return float(np.rad2deg(np.arccos(np.clip(cosine, -1, 1))) / 2)
+
+    @property
+    def columns(self) -> Indices:
+        """(n,) column number of each pin's place, from left to right."""
+        return self.places[:, 0] - self.places[:, 1]
+
+    @property
+    def half_rows(self) -> Indices:
+        """(n,) half-row number of each pin's place, downwards; two to a pitch."""
+        return self.places[:, 0] + self.places[:, 1]
+
+    def position(self, columns: NDArray[np.int64], half_rows: NDArray[np.int64]) -> Points:
+        """(…, 2) positions of places given by column and half-row numbers."""
+        i = (half_rows + columns)[..., None] / 2
+        j = (half_rows - columns)[..., None] / 2
+        placed: Points = self.origin + i * self.right + j * self.left
+        return placed
+
+
+def cross(u: Points, v: Points) -> float:
+    """Signed area of the parallelogram of two (2,) vectors."""
+    return float(u[0] * v[1] - u[1] * v[0])
+
+
+def find_lattices(points: Points) -> list[Lattice]:
+    """The ground lattice of the pins, once for each way its footside could run.
+
+    An equilateral lattice looks the same from three sides, a square one from two: which of
+    them is the footside only the whole sheet can tell, so all are returned, the most evenly
+    stepped first. Without a ground the list is empty.
+
+    Args:
+        points: (n, 2) pin positions.
+    """
+    spacing = nearest_distance(points)
+    if len(points) < 2 * FEWEST_INNER_PINS or spacing == 0:
+        return []
+    tree = cKDTree(points)
+    best: tuple[float, Points, Points, Mask] | None = None
+    for basis in _first_bases(points, tree, spacing):
+        core = _support(points, tree, basis, CATCH * spacing) >= SUPPORT
+        if core.sum() < FEWEST_INNER_PINS:
+            continue
+        grown = _grow(points[core], basis)
+        if grown is None:
+            continue
+        fitted = _fit_places(points, core, grown)
+        if fitted is None:
+            continue
+        evidence, origin, exact, on = fitted
+        if best is None or evidence > best[0]:
+            best = (evidence, origin, exact, on)
+    if best is None:
+        return []
+    _, origin, exact, on = best
+    return [_lattice(points, origin, right, left, on) for right, left in _ground_lines(exact)]
+
+
+def difference_peaks(points: Points, tree: cKDTree, spacing: float) -> Points:
+    """(m, 2) differences that many pairs of neighbours share, commonest first.
+
+    One of each pair of opposite differences is given. Empty where nothing repeats.
+    """
+    reach = NEIGHBOUR_REACH * spacing
+    pairs = tree.query_pairs(reach, output_type="ndarray")
+    if len(pairs) == 0:
+        return np.empty((0, 2))
+    differences = points[pairs[:, 1]] - points[pairs[:, 0]]
+    differences = np.concatenate([differences, -differences])
+    cell = 0.05 * spacing
+    half = int(np.ceil(reach / cell))
+    edges = (np.arange(-half, half + 2) - 0.5) * cell
+    density, _, _ = np.histogram2d(differences[:, 0], differences[:, 1], bins=(edges, edges))
+    density = ndimage.gaussian_filter(density, 1.6)
+    summit = (density == ndimage.maximum_filter(density, 7)) & (density > 0)
+    where = np.argwhere(summit)
+    peaks = (where - half) * cell
+    ahead = (peaks[:, 1] > 0) | ((peaks[:, 1] == 0) & (peaks[:, 0] > 0))
+    ahead &= (np.hypot(*peaks.T) > 0.5 * spacing) & (np.hypot(*peaks.T) < reach - cell)
+    peaks, where = peaks[ahead], where[ahead]
+    order = np.argsort(-density[where[:, 0], where[:, 1]], kind="stable")[:MOST_PEAKS]
+    centred = []
+    for peak in peaks[order]:
+        near = np.hypot(*(differences - peak).T) < 0.2 * spacing
+        centred.append(differences[near].mean(axis=0))
+    return np.array(centred).reshape(-1, 2)
+
+
+def stretched_step(points: Points, step: Points) -> Points:
+    """(2,) a step that many pins share, made exact over ever longer rows of such steps."""
+    tree = cKDTree(points)
+    times = 1
+    while True:
+        distances, pins = nearest(
+            tree, points + times * step, within=CATCH * float(np.hypot(*step))
+        )
+        caught = np.isfinite(distances[:, 0])
+        if caught.sum() < SUPPORT:
+            return step
+        step = np.median(points[pins[caught, 0]] - points[caught], axis=0) / times
+        times *= 2
+
+
+def _reduce(u: Points, v: Points) -> Points:
+    """(2, 2) shortest basis, as rows, of the lattice of u and v (Lagrange's reduction)."""
+    while True:
+        if u @ u > v @ v:
+            u, v = v, u
+        step = round(float(u @ v / (u @ u)))
+        if step == 0:
+            break
+        v = v - step * u
+    return np.array([u, v if u @ v >= 0 else -v])
+
+
+def _first_bases(points: Points, tree: cKDTree, spacing: float) -> list[Points]:
+    """Reduced bases from pairs of difference peaks, the best supported first, at most eight."""
+    peaks = difference_peaks(points, tree, spacing)
+    found: list[tuple[float, Points]] = []
+    for u, v in combinations(peaks, 2):
+        if abs(cross(u, v)) < 0.4 * spacing**2:
+            continue
+        basis = _reduce(u, v)
+        short, long = np.hypot(*basis.T)
+        if short < 0.6 * spacing or long > 2.5 * spacing or abs(cross(*basis)) < 0.4 * spacing**2:
+            continue
+        if any(_same_lattice(basis, other) for _, other in found):
+            continue
+        support = (_support(points, tree, basis, CATCH * spacing) >= SUPPORT).sum()
+        found.append((float(support) / np.sqrt(abs(cross(*basis))), basis))
+    found.sort(key=lambda pair: -pair[0])
+    return [basis for _, basis in found[:8]]
+
+
+def _same_lattice(one: Points, other: Points) -> bool:
+    exchange = one @ np.linalg.inv(other)
+    whole = np.rint(exchange)
+    close = np.abs(exchange - whole).max() < 0.12
+    return bool(close and abs(abs(np.linalg.det(whole)) - 1) < 0.5)
+
+
+def _six(basis: Points) -> Points:
+    """(6, 2) the six shortest vectors of a reduced basis."""
+    u, v = basis
+    return np.array([u, v, u - v, -u, -v, v - u])
+
+
+def _support(points: Points, tree: cKDTree, basis: Points, catch: float) -> Indices:
+    """(n,) how many of its six lattice neighbours each pin has."""
+    targets = points[:, None, :] + _six(basis)[None, :, :]
+    distances, _ = nearest(tree, targets.reshape(-1, 2), within=catch)
+    hits: Indices = np.isfinite(distances).reshape(len(points), 6).sum(axis=1)
+    return hits
+
+
+def _grow(core: Points, basis: Points) -> Points | None:
+    """The basis, fitted to differences over a radius that grows to the whole sheet."""
+    anchors = core[:: max(1, len(core) // 80)]
+    differences = (core[None, :, :] - anchors[:, None, :]).reshape(-1, 2)
+    lengths = np.hypot(*differences.T)
+    order = np.argsort(lengths, kind="stable")
+    differences, lengths = differences[order][len(anchors) :], lengths[order][len(anchors) :]
+    reach = 2.3 * float(np.hypot(*basis[1]))
+    while True:
+        within = differences[: np.searchsorted(lengths, reach)]
+        within = within[:: max(1, len(within) // 10_000)]
+        for _ in range(2):
+            places = np.rint(within @ np.linalg.inv(basis))
+            apart = np.hypot(*(within - places @ basis).T)
+            caught = (apart < CATCH * np.hypot(*basis[0])) & places.any(axis=1)
+            if caught.sum() < 8 or np.linalg.matrix_rank(places[caught]) < 2:
+                return None
+            basis = np.linalg.lstsq(places[caught], within[caught], rcond=None)[0]
+        if reach >= lengths[-1]:
+            return basis
+        reach *= 1.7
+
+
+def _fit_places(
+    points: Points, core: Mask, basis: Points
+) -> tuple[float, Points, Points, Mask] | None:
+    """Evidence, origin, basis and pins on the lattice, once the phase is known too."""
+    shortest = float(np.hypot(*basis[0]))
+    origin = _phase(points[core], basis) @ basis
+    catch = CATCH * shortest
+    for _ in range(4):
+        places = np.rint((points - origin) @ np.linalg.inv(basis))
+        apart = np.hypot(*(points - origin - places @ basis).T)
+        used = (apart < catch) & core
+        if used.sum() < FEWEST_INNER_PINS or np.linalg.matrix_rank(places[used]) < 2:
+            return None
+        design = np.column_stack([np.ones(used.sum()), places[used]])
+        solved = np.linalg.lstsq(design, points[used], rcond=None)[0]
+        origin, basis = solved[0], solved[1:]
+        spread = float(np.median(apart[used])) / 1.177
+        catch = float(np.clip(4.5 * spread, 0.06 * shortest, CATCH * shortest))
+    places = np.rint((points - origin) @ np.linalg.inv(basis))
+    apart = np.hypot(*(points - origin - places @ basis).T)
+    on = (apart < catch) & _first_of_each(places, apart)
+    inner = _surrounded(places[on], basis)
+    chance = np.pi * catch**2 / abs(cross(*basis))
+    share = on.mean()
+    if inner < FEWEST_INNER_PINS or share <= chance:
+        return None
+    unlikely = share * np.log(share / chance) + (1 - share) * np.log(
+        max(1 - share, 1e-12) / (1 - chance)
+    )
+    evidence = float(len(points) * unlikely * inner / on.sum())
+    return evidence, origin, basis, on
+
+
+def _phase(core: Points, basis: Points) -> Points:
+    """(2,) fraction of the basis at which most pins stand."""
+    fractions = core @ np.linalg.inv(basis)
+    cells = 20
+    steps = np.floor((fractions % 1) * cells).astype(np.int64) % cells
+    counts = np.zeros((cells, cells))
+    np.add.at(counts, (steps[:, 0], steps[:, 1]), 1)
+    smooth = ndimage.gaussian_filter(counts, 1.2, mode="wrap")
+    mode = (np.array(np.unravel_index(smooth.argmax(), smooth.shape)) + 0.5) / cells
+    away = (fractions - mode + 0.5) % 1 - 0.5
+    near = np.abs(away).max(axis=1) < 0.25
+    centred: Points = mode + away[near].mean(axis=0)
+    return centred
+
+
+def _first_of_each(places: Points, apart: Points) -> Mask:
+    """True for the pin nearest to each place."""
+    order = np.lexsort((apart, places[:, 1], places[:, 0]))
+    ranked = places[order]
+    first = np.ones(len(places), dtype=bool)
+    first[1:] = (ranked[1:] != ranked[:-1]).any(axis=1)
+    chosen = np.zeros(len(places), dtype=bool)
+    chosen[order] = first
+    return chosen
+
+
+def _ground_lines(basis: Points) -> list[tuple[Points, Points]]:
+    """Pairs (right, left) of ground-line steps that a footside could halve, evenest first."""
+    steps = np.array([(i, j) for i in range(-2, 3) for j in range(-2, 3) if (i, j) != (0, 0)])
+    found: list[tuple[float, Points, Points]] = []
+    for one, other in combinations(steps, 2):
+        if abs(one[0] * other[1] - one[1] * other[0]) != 1:
+            continue
+        u, v = one @ basis, other @ basis
+        uneven = abs(np.log(np.hypot(*u) / np.hypot(*v)))
+        half = np.rad2deg(np.arctan2(abs(cross(u, v)), float(u @ v))) / 2
+        along = u + v
+        down = along[1] > 0 or (along[1] == 0 and along[0] > 0)
+        if uneven > RHOMBIC_TOLERANCE or not down:
+            continue
+        if not ANGLE_RANGE_DEG[0] <= half <= ANGLE_RANGE_DEG[1]:
+            continue
+        right, left = (u, v) if cross(u, v) > 0 else (v, u)
+        found.append((float(uneven), right, left))
+    found.sort(key=lambda line: line[0])
+    return [(right, left) for _, right, left in found]
+
+
+def _lattice(points: Points, origin: Points, right: Points, left: Points, on: Mask) -> Lattice:
+    basis = np.array([right, left])
+    places = np.rint((points - origin) @ np.linalg.inv(basis)).astype(np.int64)
+    residual = points[on] - origin - places[on] @ basis
+    count = int(on.sum())
+    rms = float(np.sqrt((residual**2).sum() / count))
+    design = np.column_stack([np.ones(count), places[on]])
+    sigma_squared = (residual**2).sum() / max(2 * count - 6, 1)
+    covariance = np.linalg.inv(design.T @ design)[1:, 1:] * sigma_squared
+    # the half angle moves by half the difference of the two lines' own turns
+    turn_squared = [covariance[k, k] / (basis[k] @ basis[k]) for k in (0, 1)]
+    together = covariance[0, 1] * (right @ left) / ((right @ right) * (left @ left))
+    sd = np.sqrt(max(turn_squared[0] + turn_squared[1] - 2 * together, 0)) / 2
+    return Lattice(origin, right, left, places, on, rms, float(np.rad2deg(sd)))
+
+
+def _surrounded(places: Points, basis: Points) -> int:
+    """How many of the places have lattice neighbours on every side of them.
+
+    Four neighbours of six at least, and no half of the round without one. Those of the
+    fullest line are left out: a footside between two other lines is not yet a ground.
+    """
+    taken = {(round(i), round(j)) for i, j in places.tolist()}
+    u, v = basis
+    nearly_square = abs(u @ v) < NEARLY_SQUARE * np.hypot(*u) * np.hypot(*v)
+    most = 0
+    for slant in (-1, 1) if nearly_square else (-1,):
+        around = [(1, 0), (0, -slant), (-1, -slant), (-1, 0), (0, slant), (1, slant)]
+        inner = []
+        for i, j in taken:
+            there = [(i + di, j + dj) in taken for di, dj in around]
+            open_side = any(not there[k] and not there[k - 1] for k in range(6))
+            if sum(there) >= 4 and not open_side:
+                inner.append((i, j, i - slant * j))
+        if inner:
+            fullest = max(
+                np.unique(line, return_counts=True)[1].max() for line in zip(*inner, strict=True)
+            )
+            most = max(most, len(inner) - int(fullest))
+    return most

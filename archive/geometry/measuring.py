@@ -1,0 +1,281 @@
+"""From a file, or from bare positions, to a measurement.
+
+Joins the readers, the hole finder and the analysis, gives the figures their units and rounds
+them. Decides by a file's content, never by its ending.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from archive.errors import UnreadableFile
+from archive.geometry.analysing import (
+    Analysis,
+    analyse,
+    ground_columns,
+    has_shaped_head,
+    separate_feet,
+    starting_pins,
+)
+from archive.geometry.drawings import read_drawing
+from archive.geometry.estimates import pairs_of_ground, pairs_of_strip, thread_for
+from archive.geometry.holes import find_holes
+from archive.geometry.pixels import read_scan
+from archive.records.measurement import (
+    Area,
+    Doubt,
+    Foot,
+    Ground,
+    MeasuredCorner,
+    MeasuredPairs,
+    MeasuredRepeat,
+    Measurement,
+    Pins,
+    Rings,
+    Scale,
+    Settings,
+    SourceFile,
+)
+
+ANALYSER = "1"
+"""Raised whenever the same sheet would be measured differently."""
+
+How = Literal["embedded", "given", "drawing-units", "unknown"]
+Points = NDArray[np.float64]
+
+
+def measure(
+    path: Path, *, px_per_mm: float | None = None, settings: Settings | None = None
+) -> Measurement:
+    """The pricking in a file is found and measured.
+
+    Args:
+        path: a scan or an SVG drawing.
+        px_per_mm: the resolution, where it is known better than the file knows it.
+        settings: house rules for pairs and thread.
+
+    Raises:
+        UnreadableFile: the file is missing, damaged, hostile or of another kind.
+    """
+    content = _read(path)
+    known: float | None
+    how: How
+    if looks_like_svg(content):
+        drawing = read_drawing(path)
+        positions, known, how = drawing.pins_px, drawing.px_per_mm, "drawing-units"
+        width, height, media_type = drawing.width_px, drawing.height_px, "image/svg+xml"
+    else:
+        scan = read_scan(path)
+        positions, known, how = find_holes(scan.grey).positions_px, scan.px_per_mm, "embedded"
+        rows, columns = scan.grey.shape
+        width, height, media_type = float(columns), float(rows), scan.media_type
+    if px_per_mm is not None:
+        known, how = px_per_mm, "given"
+    source = SourceFile(
+        file=path.name,
+        sha256=hashlib.sha256(content).hexdigest(),
+        media_type=media_type,
+        width_px=width,
+        height_px=height,
+    )
+    return measure_points(positions, px_per_mm=known, how=how, source=source, settings=settings)
+
+
+def measure_points(
+    positions_px: ArrayLike,
+    *,
+    px_per_mm: float | None = None,
+    how: How = "given",
+    source: SourceFile | None = None,
+    settings: Settings | None = None,
+) -> Measurement:
+    """Bare pin positions are measured.
+
+    Args:
+        positions_px: (n, 2) positions as (x, y), y down; n may be 0.
+        px_per_mm: pixels to the millimetre; None leaves every length in millimetres unknown.
+        how: where that figure comes from.
+        source: the file the positions were found in.
+        settings: house rules for pairs and thread.
+    """
+    points = np.asarray(positions_px, dtype=np.float64).reshape(-1, 2)
+    order = np.lexsort((points[:, 0], points[:, 1]))
+    analysis = analyse(points[order])
+    return _measurement(analysis, px_per_mm, how, source, settings or Settings())
+
+
+def looks_like_svg(content: bytes) -> bool:
+    """Whether a file's content begins like an SVG drawing."""
+    head = content[:65536]
+    for encoding in ("utf-16", "utf-8"):
+        if encoding == "utf-16" and head[:2] not in (b"\xff\xfe", b"\xfe\xff"):
+            continue
+        text = head.decode(encoding, errors="replace").lstrip("\ufeff \t\r\n")
+        return text.startswith("<") and "<svg" in text.replace("<svg:svg", "<svg")
+    return False
+
+
+def _read(path: Path) -> bytes:
+    if path.is_dir():
+        raise UnreadableFile(path, "it is a folder", "Name one file inside it.")
+    try:
+        content = path.read_bytes()
+    except FileNotFoundError as cause:
+        raise UnreadableFile(path, "there is no such file", "Check the name.") from cause
+    except OSError as cause:
+        reason = (cause.strerror or "the system refused").lower()
+        raise UnreadableFile(path, reason, "Check that you may read it.") from cause
+    if not content:
+        raise UnreadableFile(path, "it is empty", "Copy it again from where it came.")
+    return content
+
+
+def _measurement(
+    analysis: Analysis,
+    px_per_mm: float | None,
+    how: How,
+    source: SourceFile | None,
+    settings: Settings,
+) -> Measurement:
+    ground = _ground(analysis, px_per_mm)
+    foot = _foot(analysis, px_per_mm)
+    return Measurement(
+        analyser=ANALYSER,
+        source=source,
+        scale=Scale(px_per_mm=px_per_mm, how=how if px_per_mm else "unknown"),
+        tilt_deg=_rounded(analysis.tilt_deg, 4),
+        pins=_pins(analysis.points, px_per_mm),
+        extent_mm=_extent(analysis, px_per_mm),
+        foot=foot,
+        ground=ground,
+        areas=_areas(analysis, px_per_mm),
+        rings=Rings(four_pin=analysis.rings[0], six_pin=analysis.rings[1]),
+        repeat=_repeat(analysis, px_per_mm),
+        corner=MeasuredCorner(present=analysis.corner),
+        pairs=_pairs(analysis, settings),
+        thread=thread_for(foot.pitch_mm, ground.angle_deg, settings) if ground else None,
+        doubts=tuple(
+            Doubt(x_px=x, y_px=y, kind=doubt.kind)
+            for doubt in analysis.doubts
+            for x, y in _listed(doubt.position[None, :], 2)
+        ),
+    )
+
+
+def _rounded(value: float | None, digits: int) -> float | None:
+    return None if value is None else round(float(value), digits)
+
+
+def _mm(length_px: float, px_per_mm: float | None, digits: int = 5) -> float | None:
+    return None if px_per_mm is None else round(float(length_px) / px_per_mm, digits)
+
+
+def _listed(positions: Points, digits: int) -> tuple[tuple[float, float], ...]:
+    return tuple((round(x, digits), round(y, digits)) for x, y in positions.tolist())
+
+
+def _pins(points: Points, px_per_mm: float | None) -> Pins:
+    return Pins(
+        count=len(points),
+        positions_px=_listed(points, 3),
+        positions_mm=None if px_per_mm is None else _listed(points / px_per_mm, 4),
+    )
+
+
+def _extent(analysis: Analysis, px_per_mm: float | None) -> tuple[float, float] | None:
+    if px_per_mm is None:
+        return None
+    if len(analysis.points) == 0:
+        return (0.0, 0.0)
+    width, length = np.ptp(analysis.upright(analysis.points), axis=0).tolist()
+    return (round(width / px_per_mm, 3), round(length / px_per_mm, 3))
+
+
+def _foot(analysis: Analysis, px_per_mm: float | None) -> Foot:
+    feet = analysis.feet
+    side = analysis.side
+    if not feet:
+        return Foot(side=side, pitch_mm=None, pitch_px=None, pitch_sd_mm=None, pins=0)
+    weights = [len(foot.pins) for foot in feet]
+    pitch = float(np.average([foot.pitch for foot in feet], weights=weights))
+    spread = float(np.sqrt(np.average([foot.gap_sd**2 for foot in feet], weights=weights)))
+    return Foot(
+        side=side,
+        pitch_mm=_mm(pitch, px_per_mm),
+        pitch_px=round(pitch, 4),
+        pitch_sd_mm=_mm(spread, px_per_mm),
+        pins=sum(weights),
+    )
+
+
+def _ground(analysis: Analysis, px_per_mm: float | None) -> Ground | None:
+    lattice = analysis.lattice
+    if lattice is None:
+        return None
+    return Ground(
+        angle_deg=round(lattice.angle_deg, 4),
+        angle_sd_deg=round(lattice.angle_sd_deg, 5),
+        pitch_mm=_mm(lattice.pitch, px_per_mm),
+        pitch_px=round(lattice.pitch, 4),
+        column_mm=_mm(lattice.column, px_per_mm),
+        column_px=round(lattice.column, 4),
+        rms_px=round(lattice.rms, 4),
+        share_on_lattice=round(float(lattice.on.mean()), 4),
+    )
+
+
+def _areas(analysis: Analysis, px_per_mm: float | None) -> tuple[Area, ...]:
+    if analysis.surface is None:
+        return ()
+    return tuple(
+        Area(
+            kind=net.kind,
+            pins=net.pins,
+            area_mm2=None if px_per_mm is None else round(net.area / px_per_mm**2, 3),
+            outline_px=_listed(net.loops[0], 2),
+        )
+        for net in analysis.surface.nets
+    )
+
+
+def _repeat(analysis: Analysis, px_per_mm: float | None) -> MeasuredRepeat | None:
+    folding, lattice = analysis.folding, analysis.lattice
+    if folding is None or lattice is None:
+        return None
+    length = folding.rows * lattice.pitch
+    return MeasuredRepeat(
+        length_mm=_mm(length, px_per_mm),
+        length_px=round(length, 4),
+        rows=folding.rows,
+        pins=_pins_per_repeat(analysis, length),
+        count=folding.seen,
+        mirrored=folding.mirrored,
+    )
+
+
+def _pins_per_repeat(analysis: Analysis, length: float) -> int:
+    """Places pricked in the repeat, and the pins off the lattice in a middling one."""
+    assert analysis.folding is not None
+    assert analysis.lattice is not None
+    loose = analysis.upright(analysis.points)[~analysis.lattice.on, 1]
+    top = analysis.upright(analysis.points)[:, 1].min()
+    counts = np.bincount(((loose - top) // length).astype(int), minlength=analysis.folding.seen)
+    whole = counts[: analysis.folding.seen]
+    return int(analysis.folding.pricked.sum()) + round(float(np.median(whole)))
+
+
+def _pairs(analysis: Analysis, settings: Settings) -> MeasuredPairs | None:
+    if analysis.lattice is not None:
+        return pairs_of_ground(
+            ground_columns(analysis),
+            separate_feet=len(separate_feet(analysis)),
+            shaped_head=has_shaped_head(analysis),
+            settings=settings,
+        )
+    pins = starting_pins(analysis)
+    return pairs_of_strip(pins) if pins else None

@@ -1,0 +1,227 @@
+"""The overlay: what was found, drawn over the sheet, so that a person can check it.
+
+Knows what each mark means and how it looks. Doubts differ by shape as well as by colour; no
+meaning hangs on red against green.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from archive.errors import UsageError
+from archive.geometry.analysing import Analysis, analyse
+from archive.geometry.canvas import Canvas, Stroke
+from archive.geometry.neighbours import nearest_distance
+from archive.geometry.pixels import read_scan
+from archive.records.measurement import Measurement
+
+INK = "#23262b"
+PIN = "#00616b"
+FOOT = "#22409c"
+REPEAT = "#7c2478"
+LINES = "#7f8794"
+DOUBT = "#c43a00"
+HALO = "#ffffff"
+TINTS = {"full net": "#e6b325", "honeycomb net": "#a35ab5", "open": "#6f9bd1"}
+TINT_OPACITY = 0.28
+
+_DOUBTS = {
+    "missing": "perhaps missing",
+    "extra": "perhaps one too many",
+    "off-line": "off its line",
+}
+
+
+def draw_overlay(path: Path, measurement: Measurement, out: Path) -> None:
+    """The sheet in `path` is drawn to `out` with everything the measurement found on it.
+
+    Args:
+        path: the file that was measured.
+        measurement: its measurement.
+        out: an `.svg` or `.png` file.
+
+    Raises:
+        UsageError: `out` ends otherwise.
+        UnreadableFile: the sheet is gone or damaged.
+        StorageError: there is no room or no permission.
+    """
+    if out.suffix.lower() not in (".svg", ".png"):
+        raise UsageError(
+            f"An overlay cannot be written as “{out.name}”.", "Let its name end in .svg or .png."
+        )
+    compose(path, measurement).write(out)
+
+
+def compose(path: Path, measurement: Measurement) -> Canvas:
+    """The overlay as a canvas."""
+    source = measurement.source
+    if source is None:
+        raise UsageError("Bare positions have no sheet to draw on.", "Measure the file itself.")
+    picture = None if source.media_type == "image/svg+xml" else read_scan(path).grey
+    size = max(source.width_px, source.height_px) / 55
+    panel = 24 * size
+    height = max(source.height_px, 30 * size)
+    canvas = Canvas(source.width_px + panel, height, picture, _title(measurement))
+    points = np.array(measurement.pins.positions_px).reshape(-1, 2)
+    analysis = analyse(points)
+    unit = _unit(analysis)
+    _draw_areas(canvas, analysis)
+    _draw_lines(canvas, analysis, unit)
+    _draw_feet(canvas, analysis, unit)
+    _draw_repeats(canvas, analysis, measurement, unit)
+    hollow = Stroke(line=PIN, width=0.09 * unit)
+    dot = Stroke(fill=INK)
+    for x, y in points.tolist():
+        if picture is None:
+            canvas.circle((x, y), 0.09 * unit, dot)
+        canvas.circle((x, y), 0.22 * unit, hollow)
+    for doubt in measurement.doubts:
+        _draw_doubt(canvas, doubt.kind, (doubt.x_px, doubt.y_px), 0.5 * unit)
+    _draw_legend(canvas, measurement, source.width_px + size, size)
+    return canvas
+
+
+def _unit(analysis: Analysis) -> float:
+    """The typical distance of neighbouring pins: everything is drawn in proportion to it."""
+    return nearest_distance(analysis.points) or 10.0
+
+
+def _title(measurement: Measurement) -> str:
+    count, doubts = measurement.pins.count, len(measurement.doubts)
+    return f"Measured pricking: {count} pins, {doubts} doubtful places."
+
+
+def _draw_areas(canvas: Canvas, analysis: Analysis) -> None:
+    for net in analysis.surface.nets if analysis.surface else ():
+        loops = [loop.tolist() for loop in net.loops]
+        canvas.region(loops, TINTS[net.kind], opacity=TINT_OPACITY)
+
+
+def _draw_lines(canvas: Canvas, analysis: Analysis, unit: float) -> None:
+    """Ground lines between neighbouring pins of the lattice."""
+    grid = analysis.grid
+    if grid is None:
+        return
+    thin = Stroke(line=LINES, width=0.05 * unit)
+    for step in ((1, 1), (-1, 1)):
+        pairs = np.argwhere(grid.taken & grid.around(grid.taken, step))
+        starts, ends = grid.position(pairs), grid.position(pairs + step)
+        for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
+            canvas.line((start, end), thin)
+
+
+def _draw_feet(canvas: Canvas, analysis: Analysis, unit: float) -> None:
+    wide = Stroke(line=FOOT, width=0.16 * unit)
+    for foot in analysis.feet:
+        pins = analysis.points[foot.pins]
+        beside = pins[[0, -1]] + foot.outward * 0.6 * foot.pitch
+        canvas.line(beside.tolist(), wide)
+        for pin in pins:
+            outer = pin + foot.outward * 0.6 * foot.pitch
+            canvas.line((outer - foot.outward * 0.2 * foot.pitch, outer), wide)
+
+
+def _draw_repeats(
+    canvas: Canvas, analysis: Analysis, measurement: Measurement, unit: float
+) -> None:
+    """A dashed line across the lace where each repeat begins, and a bracket along one of them."""
+    repeat, grid = measurement.repeat, analysis.grid
+    if repeat is None or repeat.rows is None or repeat.rows < 2 or grid is None:
+        return
+    along = analysis.along
+    assert along is not None
+    placed = analysis.upright(analysis.points)
+    margin = 1.2 * unit
+    left, right = placed[:, 0].min() - margin, placed[:, 0].max() + margin
+    top = float(analysis.upright(grid.position(np.array([[0, 0]])))[0, 1])
+    back = np.linalg.inv(np.column_stack([np.array([along[1], -along[0]]), along]))
+    dashed = Stroke(line=REPEAT, width=0.12 * unit, dash=0.5 * unit)
+    for number in range(repeat.count + 1):
+        down = top + number * repeat.length_px - 0.25 * repeat.length_px / repeat.rows
+        canvas.line((np.array([[left, down], [right, down]]) @ back).tolist(), dashed)
+
+
+def _draw_doubt(canvas: Canvas, kind: str, at: tuple[float, float], size: float) -> None:
+    """The mark of one kind of doubt: diamond, cross or triangle, on a white rim."""
+    shapes: dict[str, tuple[list[list[tuple[float, float]]], bool]] = {
+        "missing": ([[(0, -1), (1, 0), (0, 1), (-1, 0)]], True),
+        "extra": ([[(-0.8, -0.8), (0.8, 0.8)], [(0.8, -0.8), (-0.8, 0.8)]], False),
+        "off-line": ([[(0, -1), (0.95, 0.7), (-0.95, 0.7)]], True),
+    }
+    lines, closed = shapes[kind]
+    for stroke in (
+        Stroke(line=HALO, width=0.55 * size),
+        Stroke(line=DOUBT, width=0.28 * size),
+    ):
+        for line in lines:
+            points = [(at[0] + size * x, at[1] + size * y) for x, y in line]
+            canvas.line(points, stroke, closed=closed)
+
+
+def _draw_legend(canvas: Canvas, measurement: Measurement, left: float, size: float) -> None:
+    """What the marks mean, the main figures and a scale bar, beside the sheet."""
+    y = 2.2 * size
+    sample = left + 0.8 * size
+    words = left + 2.4 * size
+
+    def note(text: str) -> None:
+        nonlocal y
+        canvas.words((words, y), text, size=size, colour=INK)
+        y += 1.7 * size
+
+    canvas.circle((sample, y - 0.3 * size), 0.45 * size, Stroke(line=PIN, width=0.18 * size))
+    note(f"{measurement.pins.count} pins")
+    if measurement.ground is not None:
+        ends = ((left + 0.2 * size, y), (left + 1.4 * size, y - 0.7 * size))
+        canvas.line(ends, Stroke(line=LINES, width=0.12 * size))
+        note(f"ground at {measurement.ground.angle_deg:.1f}° from the footside")
+    if measurement.foot.side != "none":
+        ends = ((sample, y + 0.1 * size), (sample, y - 0.9 * size))
+        canvas.line(ends, Stroke(line=FOOT, width=0.3 * size))
+        note(f"footside: {measurement.foot.side}, {_length(measurement.foot.pitch_mm)} a pin")
+    repeat = measurement.repeat
+    if repeat is not None and (repeat.rows or 0) > 1:
+        ends = ((left, y - 0.3 * size), (left + 1.7 * size, y - 0.3 * size))
+        canvas.line(ends, Stroke(line=REPEAT, width=0.22 * size, dash=0.4 * size))
+        note(f"repeat: {repeat.rows} rows, {_length(repeat.length_mm)}")
+    for kind in TINTS:
+        if any(area.kind == kind for area in measurement.areas):
+            box = [(left + 0.2 * size, y - 0.8 * size), (left + 1.4 * size, y + 0.2 * size)]
+            corners = (box[0], (box[1][0], box[0][1]), box[1], (box[0][0], box[1][1]))
+            canvas.region([corners], TINTS[kind], opacity=2 * TINT_OPACITY)
+            note("open figure" if kind == "open" else kind)
+    for kind, text in _DOUBTS.items():
+        count = sum(doubt.kind == kind for doubt in measurement.doubts)
+        if count:
+            _draw_doubt(canvas, kind, (sample, y - 0.3 * size), 0.5 * size)
+            note(f"{count} {text}")
+    if not measurement.doubts:
+        note("no doubtful places")
+    if measurement.pairs is not None:
+        pairs = measurement.pairs
+        note(f"about {pairs.estimate} pairs ({pairs.low} to {pairs.high}), estimated")
+    y += size
+    _draw_scale_bar(canvas, measurement, left, y, size)
+
+
+def _length(length_mm: float | None) -> str:
+    return "length unknown" if length_mm is None else f"{length_mm:.2f} mm"
+
+
+def _draw_scale_bar(
+    canvas: Canvas, measurement: Measurement, left: float, y: float, size: float
+) -> None:
+    px_per_mm = measurement.scale.px_per_mm
+    if px_per_mm is None:
+        canvas.words((left, y), "scale unknown", size=size, colour=INK)
+        return
+    fitting = [mm for mm in (1, 2, 5, 10, 20, 50, 100) if mm * px_per_mm <= 16 * size]
+    length_mm = max(fitting, default=1)
+    end = left + length_mm * px_per_mm
+    bar = Stroke(line=INK, width=0.2 * size)
+    canvas.line(((left, y), (end, y)), bar)
+    for x in (left, end):
+        canvas.line(((x, y - 0.4 * size), (x, y + 0.4 * size)), bar)
+    canvas.words((left, y + 1.6 * size), f"{length_mm} mm", size=size, colour=INK)

@@ -1,0 +1,171 @@
+"""A picture file becomes an array of grey values, or a refusal that says why.
+
+Knows how picture files lie: transparency, palettes, sixteen bits, turned cameras, programs
+that write a resolution they do not know, and files made to exhaust the machine. Knows nothing
+of holes.
+
+Coordinates everywhere in the analyser: arrays are indexed `[row, column]`, positions are
+`(x, y)` in pixels with the centre of the first pixel at (0, 0) and y down the page.
+"""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageOps, UnidentifiedImageError
+
+from archive.errors import UnreadableFile
+
+FORMATS = ("BMP", "GIF", "JPEG", "JPEG2000", "MPO", "PNG", "PPM", "TIFF", "WEBP")
+"""What is opened at all: none of these runs another program, as PostScript would."""
+
+SMALLEST_SIDE_PX = 32
+"""Below this no hole and its surroundings fit into the picture."""
+
+MOST_PIXELS = 170_000_000
+"""A4 at 1200 dpi has 139 million; Pillow itself refuses from 179 million on."""
+
+MM_PER_INCH = 25.4
+
+_UNKNOWING_DPI = (72.0, 96.0)
+"""Written by programs that know nothing of the paper: screen defaults of old and new systems."""
+
+_SAVE_AGAIN = "Open it in a picture program and save it as PNG or TIFF, or scan the sheet again."
+
+
+@dataclass(frozen=True)
+class Scan:
+    """One picture as grey values.
+
+    Attributes:
+        grey: (rows, columns) float32, luminance from 0 (black) to 1 (white).
+        px_per_mm: The embedded resolution, or None where there is none worth believing.
+        media_type: What the file is, such as `image/png`.
+    """
+
+    grey: NDArray[np.float32]
+    px_per_mm: float | None
+    media_type: str
+
+
+def read_scan(path: Path) -> Scan:
+    """The picture in `path` (its first page) is decoded, upright and grey.
+
+    Transparent parts become white, as paper would be.
+
+    Raises:
+        UnreadableFile: The file is missing, a folder, empty, not a picture, damaged, smaller
+            than 32 pixels or larger than 170 million.
+    """
+    _refuse_what_is_no_file(path)
+    with _picture_errors(path), Image.open(path, formats=FORMATS) as picture:
+        _refuse_odd_sizes(path, picture)
+        media_type = Image.MIME[picture.format or ""]
+        px_per_mm = _believable_px_per_mm(picture.info.get("dpi"))
+        picture.load()
+        grey = _luminance(ImageOps.exif_transpose(picture))
+    return Scan(grey, px_per_mm, media_type)
+
+
+def _refuse_what_is_no_file(path: Path) -> None:
+    if path.is_dir():
+        raise UnreadableFile(path, "it is a folder", "Name the picture file inside it.")
+    if not path.exists():
+        raise UnreadableFile(path, "there is no such file", "Check the name and the folder.")
+    if path.stat().st_size == 0:
+        raise UnreadableFile(path, "the file is empty", "Copy it again, or scan the sheet again.")
+
+
+@contextmanager
+def _picture_errors(path: Path) -> Iterator[None]:
+    """Pillow's many ways to refuse a file become one, with the reason in plain words."""
+    try:
+        with warnings.catch_warnings():
+            # Its warnings are about sizes, which are judged here, and about broken
+            # metadata, which is not used.
+            warnings.simplefilter("ignore")
+            yield
+    except UnreadableFile:
+        raise
+    except UnidentifiedImageError as cause:
+        raise UnreadableFile(path, "it is not a picture of a known kind", _SAVE_AGAIN) from cause
+    except Image.DecompressionBombError as cause:
+        raise _too_large(path) from cause
+    except PermissionError as cause:
+        raise UnreadableFile(
+            path, "permission is denied", "Allow reading the file, or copy it elsewhere."
+        ) from cause
+    except Exception as cause:  # decoders meet damaged bytes with any exception whatever
+        raise UnreadableFile(path, "the picture is damaged or breaks off", _SAVE_AGAIN) from cause
+
+
+def _refuse_odd_sizes(path: Path, picture: Image.Image) -> None:
+    if min(picture.size) < SMALLEST_SIDE_PX:
+        raise UnreadableFile(
+            path,
+            f"it is only {picture.width} × {picture.height} pixels",
+            "Scan the sheet with 300 dots per inch.",
+        )
+    if picture.width * picture.height > MOST_PIXELS:
+        raise _too_large(path)
+
+
+def _too_large(path: Path) -> UnreadableFile:
+    return UnreadableFile(
+        path,
+        f"it has more than {MOST_PIXELS // 1_000_000} million pixels",
+        "Save it with 300 or 600 dots per inch, or in several parts.",
+    )
+
+
+def _believable_px_per_mm(dpi: object) -> float | None:
+    """The resolution in pixels per millimetre, unless it is one that says nothing.
+
+    None for a missing, unequal, screen-default or impossible resolution: a length made from it
+    would be a guess.
+    """
+    try:
+        across, down = (float(side) for side in dpi)  # type: ignore[attr-defined]
+    except (TypeError, ValueError, ZeroDivisionError):
+        return None
+    if not (50 <= across <= 4800 and abs(across - down) <= 0.005 * across):
+        return None
+    if any(abs(across - unknowing) < 0.5 for unknowing in _UNKNOWING_DPI):
+        return None
+    return (across + down) / 2 / MM_PER_INCH
+
+
+def _luminance(picture: Image.Image) -> NDArray[np.float32]:
+    """(rows, columns) float32 from 0 to 1, whatever the picture's mode."""
+    if picture.mode.startswith("I;16"):
+        return _scaled(picture, 65535)
+    if picture.mode in ("I", "F"):
+        return _stretched(np.asarray(picture, dtype=np.float32))
+    if picture.mode == "LAB":
+        picture = picture.getchannel("L")
+    if picture.has_transparency_data:
+        coloured = picture.convert("RGBA")
+        picture = Image.alpha_composite(Image.new("RGBA", picture.size, "white"), coloured)
+    elif picture.mode not in ("1", "L", "RGB"):
+        picture = picture.convert("RGB")
+    return _scaled(picture.convert("L"), 255)
+
+
+def _scaled(picture: Image.Image, white: int) -> NDArray[np.float32]:
+    """Values as float32 with `white` as 1, in a single new array."""
+    grey: NDArray[np.float32] = np.multiply(np.asarray(picture), 1 / white, dtype=np.float32)
+    return grey
+
+
+def _stretched(values: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Values without a known white, spread over 0 to 1 (all 0 for a blank picture)."""
+    finite = np.nan_to_num(values, nan=0.0, posinf=0.0, neginf=0.0)
+    lowest = finite.min()
+    span = max(finite.max() - lowest, np.finfo(np.float32).tiny)
+    return np.asarray((finite - lowest) / span, dtype=np.float32)

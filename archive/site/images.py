@@ -1,0 +1,180 @@
+"""Pictures for the site, rebuilt from their pixels.
+
+The only module of the site that knows Pillow. Whatever goes out is a new picture made of
+pixels alone: tags, comments, profiles, places and previews of the original stay behind.
+Positions are `(x, y)` in pixels of the original, from the top left corner, y down.
+"""
+
+from __future__ import annotations
+
+import io
+import warnings
+from dataclasses import dataclass
+from pathlib import Path
+
+from PIL import Image, ImageChops, ImageCms, ImageFilter, ImageOps, UnidentifiedImageError
+
+from archive.errors import UnreadableFile
+
+VERSION = "1"
+"""Raised when the same original would give another picture, so that cached ones are redone."""
+
+SHEET_LONGEST_PX = 2200
+"""Longest side of a published sheet: an A4 page at 190 dots to the inch, readable when zoomed."""
+THUMBNAIL_PX = (480, 360)
+"""Twice the size at which a card shows it, for screens with fine dots."""
+QUALITY = 80
+"""WebP quality; common practice, no source."""
+
+Window = tuple[float, float, float, float]
+"""Left, top, right, bottom; may reach beyond the picture, where there is paper."""
+
+
+@dataclass(frozen=True)
+class Derived:
+    """A new picture: its bytes as WebP and its size in pixels."""
+
+    data: bytes
+    width: int
+    height: int
+
+
+def read_upright(path: Path) -> Image.Image:
+    """The picture in grey or sRGB, turned as its camera meant, without anything but pixels.
+
+    Raises:
+        UnreadableFile: it is no picture, is damaged, or is larger than Pillow thinks safe
+            (about 179 million pixels).
+    """
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            with Image.open(path) as opened:
+                return _bare(opened)
+    except (
+        UnidentifiedImageError,
+        Image.DecompressionBombError,
+        OSError,
+        SyntaxError,
+        ValueError,
+    ) as refusal:
+        raise UnreadableFile(
+            path, "it is not a whole picture", "Scan the sheet again or attach another file."
+        ) from refusal
+
+
+def _bare(opened: Image.Image) -> Image.Image:
+    opened.load()
+    profile = opened.info.get("icc_profile")
+    upright = ImageOps.exif_transpose(opened)
+    if upright.mode.startswith(("I", "F")):
+        low, high = upright.getextrema()
+        lift = 255 / max(1, float(high[0] if isinstance(high, tuple) else high))
+        upright = upright.point(lambda value: value * lift).convert("L")
+    if upright.mode in ("RGBA", "LA", "PA", "P") or "transparency" in upright.info:
+        clear = upright.convert("RGBA")
+        upright = Image.new("RGB", clear.size, "white")
+        upright.paste(clear, mask=clear.getchannel("A"))
+    if profile and upright.mode in ("RGB", "CMYK"):
+        upright = _as_srgb(upright, profile)
+    # A bilevel scan must become grey before it is made smaller, or its lines break up.
+    target = "L" if upright.mode in ("1", "L") else "RGB"
+    pixels = upright.convert(target)
+    return Image.frombytes(target, pixels.size, pixels.tobytes())
+
+
+def _as_srgb(picture: Image.Image, profile: bytes) -> Image.Image:
+    """The picture in sRGB; unchanged where its profile is damaged."""
+    try:
+        converted = ImageCms.profileToProfile(
+            picture,
+            ImageCms.ImageCmsProfile(io.BytesIO(profile)),
+            ImageCms.createProfile("sRGB"),
+            outputMode="RGB",
+        )
+    except (ImageCms.PyCMSError, OSError, ValueError):
+        return picture
+    return converted or picture
+
+
+def sheet_picture(picture: Image.Image) -> Derived:
+    """The whole sheet, made smaller where it is larger than a screen can use."""
+    shrink = min(1.0, SHEET_LONGEST_PX / max(picture.size))
+    size = (max(1, round(picture.width * shrink)), max(1, round(picture.height * shrink)))
+    return _as_webp(picture.resize(size, Image.Resampling.LANCZOS, reducing_gap=3.0))
+
+
+def thumbnail(
+    picture: Image.Image, window: Window, *, turn_deg: float = 0.0, marks: bool = True
+) -> Derived:
+    """What lies in the window, at the size of a card and with its contrast lifted.
+
+    Args:
+        picture: the upright picture.
+        window: the part to show, in the picture's pixels.
+        turn_deg: clockwise turn about the window's middle that sets the lace upright.
+        marks: whether it shows small dark marks, which would fade when made smaller.
+    """
+    left, top, right, bottom = window
+    middle = ((left + right) / 2, (top + bottom) / 2)
+    paper = _paper(picture)
+    reach = max(right - left, bottom - top)
+    around = (
+        int(middle[0] - reach),
+        int(middle[1] - reach),
+        int(middle[0] + reach),
+        int(middle[1] + reach),
+    )
+    piece = Image.new(picture.mode, (around[2] - around[0], around[3] - around[1]), paper)
+    inside = (
+        max(0, around[0]),
+        max(0, around[1]),
+        min(picture.width, around[2]),
+        min(picture.height, around[3]),
+    )
+    if inside[0] < inside[2] and inside[1] < inside[3]:
+        piece.paste(picture.crop(inside), (inside[0] - around[0], inside[1] - around[1]))
+    if abs(turn_deg) > 0.05:
+        # Pillow turns anticlockwise for positive angles.
+        piece = piece.rotate(-turn_deg, Image.Resampling.BILINEAR, fillcolor=paper)
+    x, y = middle[0] - around[0], middle[1] - around[1]
+    half = ((right - left) / 2, (bottom - top) / 2)
+    cut = piece.crop(
+        (round(x - half[0]), round(y - half[1]), round(x + half[0]), round(y + half[1]))
+    )
+    small = cut.resize(THUMBNAIL_PX, Image.Resampling.LANCZOS, reducing_gap=3.0)
+    shrink = cut.width / THUMBNAIL_PX[0]
+    if not marks:
+        return _as_webp(ImageOps.autocontrast(small, cutoff=(0.2, 0.2), preserve_tone=True))
+    small = small.convert("L")
+    if shrink > 1.5:
+        dark = cut.convert("L").filter(ImageFilter.MinFilter(min(7, 2 * round(shrink / 3) + 1)))
+        darkened = dark.resize(THUMBNAIL_PX, Image.Resampling.LANCZOS, reducing_gap=3.0)
+        small = Image.blend(small, darkened, 0.5)
+    return _as_webp(ImageOps.autocontrast(small, cutoff=(0.5, 5)))
+
+
+def find_lace(picture: Image.Image) -> Window:
+    """The part of a sheet that has marks on it; the whole sheet where nothing stands out."""
+    shrink = max(1.0, max(picture.size) / 400)
+    size = (max(1, int(picture.width / shrink)), max(1, int(picture.height / shrink)))
+    grey = picture.convert("L").resize(size, Image.Resampling.BOX)
+    ground = grey.filter(ImageFilter.GaussianBlur(12))
+    marks = ImageChops.difference(grey, ground).point(lambda value: 255 if value > 14 else 0)
+    box = marks.filter(ImageFilter.MedianFilter(3)).getbbox() or (0, 0, *size)
+    left, top, right, bottom = (side * shrink for side in box)
+    return (left, top, right, bottom)
+
+
+def _paper(picture: Image.Image) -> int | tuple[int, ...]:
+    """The commonest light tone of the sheet, to stand beyond its edges."""
+    tiny = picture.resize((16, 16), Image.Resampling.BOX)
+    tones = sorted(tiny.convert("RGB").get_flattened_data(), key=sum)
+    tone: tuple[int, ...] = tones[len(tones) * 3 // 4]
+    return round(sum(tone) / 3) if picture.mode == "L" else tone
+
+
+def _as_webp(picture: Image.Image) -> Derived:
+    written = io.BytesIO()
+    picture.save(written, "WEBP", quality=QUALITY, method=4)
+    return Derived(written.getvalue(), picture.width, picture.height)

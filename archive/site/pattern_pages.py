@@ -1,0 +1,335 @@
+"""From a record to the page of a pattern: only what may be published, in a maker's words."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from archive.records import Entry, Relation, Right
+from archive.site import figures
+from archive.site.collected import Collected, stand_in
+from archive.site.ladder import steps
+from archive.site.likeness import find_alike
+from archive.site.links import NO_LEVEL, family_link, level_name, technique_link
+from archive.site.pages import (
+    Compared,
+    CorrectionText,
+    Fact,
+    Link,
+    PatternPage,
+    RightText,
+    Swatch,
+)
+from archive.vocabulary import kinds, rights, techniques
+
+UNKNOWN = "not known"
+WIDTH_AGREES = 0.05
+"""A stated width and a measured one that differ by no more than this part are called equal."""
+
+_NOTES = {
+    "start": "How to start",
+    "order": "In the order of work",
+    "easily wrong": "Easy to get wrong",
+    "tip": "Tip",
+}
+_PARTS = {
+    "design": "the design",
+    "working_up": "the working-up",
+    "pricking": "the pricking",
+    "photograph": "the photograph",
+}
+_RELATIONS = {
+    "companion insertion": ("Its companion insertion", "Companion to"),
+    "companion edging": ("Its companion edging", "Companion to"),
+    "corner for": ("A corner for", "Its corner"),
+    "redraft of": ("Redrafted from", "Redrafted as"),
+    "copy of": ("A copy of", "Copied as"),
+    "same pricking in another thread": ("The same pricking in another thread",) * 2,
+    "sample made from it": ("A sample made from it", "A sample of"),
+    "see also": ("See also", "Named by"),
+}
+"""What a relation is called on the page that states it, and on the other's."""
+
+
+@dataclass(frozen=True)
+class NextPattern:
+    """A pattern that may come next after another, and what would be new in it.
+
+    `new_techniques` are ids of the vocabulary; none means that it practises what is known.
+    """
+
+    shelfmark: str
+    new_techniques: tuple[str, ...] = ()
+
+
+def pattern_pages(
+    collected: Collected,
+    collection_name: str,
+    comes_next: Mapping[str, Sequence[NextPattern]],
+) -> Iterator[PatternPage]:
+    """The page of every pattern, in shelf order."""
+    alike = find_alike(collected.entries)
+    named_by: defaultdict[str, list[tuple[str, str]]] = defaultdict(list)
+    for entry in collected.entries:
+        for relation in entry.related:
+            named_by[relation.shelfmark].append((relation.kind, entry.shelfmark))
+    for entry in collected.entries:
+        before, after = collected.neighbours(entry)
+        pictures = collected.pictures[entry.shelfmark].shown
+        level = entry.difficulty.level or NO_LEVEL
+        yield PatternPage(
+            path=collected.pattern_path(entry.shelfmark),
+            shelfmark=entry.shelfmark,
+            title=entry.heading,
+            other_titles=entry.other_titles,
+            summary=_summary(entry),
+            families=tuple(family_link(family) for family in entry.families),
+            kind=kinds()[entry.kind].name if entry.kind else "",
+            pictures=pictures,
+            stand_in=None if pictures else _stand_in(entry),
+            corrections=tuple(
+                CorrectionText(found.fault, found.remedy, _date(found.date))
+                for found in entry.corrections
+            ),
+            teaches=_uses(entry, "taught"),
+            practises=_uses(entry, "practised"),
+            optional=_uses(entry, "optional"),
+            level=level,
+            level_name=level_name(level),
+            level_stated=entry.difficulty.stated,
+            facts=tuple(_facts(entry)),
+            compared=tuple(_compared(entry)),
+            notes=tuple(Fact(_NOTES[note.about], note.text) for note in entry.working_notes),
+            know_first=_know_first(entry),
+            comes_next=tuple(
+                collected.pattern_link(following.shelfmark, _news(following))
+                for following in comes_next.get(entry.shelfmark, ())
+            ),
+            related=tuple(_related(collected, entry.related, named_by.get(entry.shelfmark, ()))),
+            alike=tuple(
+                collected.card(collected.by_shelfmark[other]) for other in alike[entry.shelfmark]
+            ),
+            origin=tuple(_origin(entry)),
+            rights=tuple(_rights(entry)),
+            cite=_cite(entry, collection_name),
+            previous=before,
+            following=after,
+        )
+
+
+def _date(date: dt.date | None) -> str:
+    return f"{date.day} {date:%B} {date.year}" if date else ""
+
+
+def _summary(entry: Entry) -> str:
+    """One sentence for search engines and screen readers."""
+    kind = kinds()[entry.kind].name if entry.kind else "pattern"
+    families = figures.listed([family_link(family).words for family in entry.families])
+    pairs = figures.pairs_needed(entry.pairs)
+    begun = _sentence(f"{families} {kind}".strip())
+    return f"{begun}{', ' + pairs if pairs else ''}."
+
+
+def _stand_in(entry: Entry) -> Swatch:
+    angle = entry.measured.ground_angle_deg if entry.measured else None
+    if not entry.attachments:
+        words = "The collection has no picture of this pattern."
+    else:
+        words = (
+            "The collection has this pattern on its shelf, but its rights do not allow a "
+            "picture to be published."
+        )
+    if angle is not None:
+        words += f" Drawn here is bare net at its measured angle, {figures.number(angle)}°."
+    return Swatch(stand_in(entry).path, words)
+
+
+def _uses(entry: Entry, role: str) -> tuple[Link, ...]:
+    return tuple(technique_link(use.technique) for use in entry.techniques if use.role == role)
+
+
+def _know_first(entry: Entry) -> tuple[Link, ...]:
+    """What its techniques build on and it does not itself use, first steps first."""
+    own = set(entry.technique_ids)
+    asked_for = [use.technique for use in entry.techniques if use.role != "optional"]
+    needed = {
+        before for technique in asked_for for before in techniques()[technique].prerequisites
+    } - own
+    return tuple(
+        technique_link(technique)
+        for technique in sorted(needed, key=lambda found: (steps()[found], found))
+    )
+
+
+def _news(following: NextPattern) -> str:
+    if not following.new_techniques:
+        return "nothing new, more practice"
+    names = [techniques()[technique].name for technique in following.new_techniques]
+    return f"new: {figures.listed(names)}"
+
+
+def _facts(entry: Entry) -> Iterator[Fact]:
+    best = figures.pairs_needed(entry.pairs)
+    how = {"counted": "counted on the sheet", "stated": "as stated"}.get(entry.pairs.how or "", "")
+    yield Fact("Pairs", best or UNKNOWN, how)
+    stated = entry.pairs.counted or entry.pairs.stated
+    if stated is not None and stated.start is not None and stated.most not in (None, stated.start):
+        yield Fact("Pairs at the start", str(stated.start))
+    if stated is not None and stated.corner_extra:
+        yield Fact("More for the corner", figures.counted(stated.corner_extra, "pair"))
+    if entry.gimps is not None:
+        yield Fact("Gimp", figures.gimps(entry.gimps))
+    elif entry.has_gimp:
+        yield Fact("Gimp", "yes, how many is not known")
+    for place, thread in enumerate(entry.threads):
+        yield Fact("Thread" if place == 0 else "and", figures.thread(thread))
+    if not entry.threads:
+        yield Fact("Thread", UNKNOWN, _thread_advice(entry))
+    yield Fact("Width", figures.millimetres(entry.size.width_mm) or _measured_width(entry))
+    repeat = entry.size.repeat_mm or (entry.measured and entry.measured.repeat_mm)
+    if repeat:
+        yield Fact("One repeat", figures.millimetres(repeat),
+                   "" if entry.size.repeat_mm else "measured on the sheet")  # fmt: skip
+    if entry.size.length_mm:
+        yield Fact("Length", figures.millimetres(entry.size.length_mm))
+    if entry.corner is not None:
+        yield Fact("Corner", "yes" if entry.corner else "no")
+
+
+def _measured_width(entry: Entry) -> str:
+    width = entry.measured.width_mm if entry.measured else None
+    return f"{figures.millimetres(width)} from pin to pin, measured" if width else UNKNOWN
+
+
+def _thread_advice(entry: Entry) -> str:
+    found = entry.measured
+    if found is None or found.wraps_per_cm_low is None or found.wraps_per_cm_high is None:
+        return ""
+    wraps = figures.span(found.wraps_per_cm_low, found.wraps_per_cm_high)
+    return f"by the distance of its pins perhaps {wraps} wraps per cm (estimate); try a sample"
+
+
+def _compared(entry: Entry) -> Iterator[Compared]:
+    found = entry.measured
+    pairs = entry.pairs
+    if pairs.counted or pairs.estimated:
+        stated = figures.pair_count(pairs.stated)
+        counted = figures.pair_count(pairs.counted)
+        estimate = figures.pair_estimate(pairs.estimated)
+        best = (pairs.counted or pairs.stated) and pairs.best
+        differs = bool(
+            best and pairs.estimated and not pairs.estimated.low <= best <= pairs.estimated.high
+        ) or bool(
+            pairs.stated and pairs.counted and pairs.stated.needed is not None
+            and pairs.stated.needed != pairs.counted.needed
+        )  # fmt: skip
+        found_pairs = "; ".join(
+            part for part in (f"{counted} counted" if counted else "", estimate) if part
+        )
+        yield Compared("Pairs", stated, found_pairs, differs)
+    if found is None:
+        return
+    for what, said, seen in (
+        ("Width", entry.size.width_mm, found.width_mm),
+        ("One repeat", entry.size.repeat_mm, found.repeat_mm),
+    ):
+        if seen is not None:
+            differs = said is not None and abs(said - seen) > max(1.0, WIDTH_AGREES * seen)
+            yield Compared(what, figures.millimetres(said), figures.millimetres(seen), differs)
+    low, high = found.wraps_per_cm_low, found.wraps_per_cm_high
+    if low is not None and high is not None:
+        said = next((thread.wraps_per_cm for thread in entry.threads if thread.wraps_per_cm), None)
+        yield Compared(
+            "Thread, wraps per cm",
+            figures.number(said) if said else "",
+            f"{figures.span(low, high)} (estimate)",
+            said is not None and not low <= said <= high,
+        )
+    if found.ground_angle_deg is not None:
+        yield Compared("Angle of the ground", "", figures.angle(found))
+    if found.foot_pitch_mm is not None:
+        yield Compared(
+            "Distance of footside pins", "", f"{figures.number(found.foot_pitch_mm, places=2)} mm"
+        )
+    yield Compared("Pinholes on the sheet", "", str(found.pins))
+    if found.doubts:
+        yield Compared("Holes to look at", "", str(found.doubts))
+
+
+def _related(
+    collected: Collected, own: Sequence[Relation], others: Sequence[tuple[str, str]]
+) -> Iterator[tuple[str, Link]]:
+    told = set()
+    for relation in own:
+        told.add(relation.shelfmark)
+        yield _RELATIONS[relation.kind][0], collected.pattern_link(relation.shelfmark)
+    for kind, shelfmark in others:
+        if shelfmark not in told:
+            yield _RELATIONS[kind][1], collected.pattern_link(shelfmark)
+
+
+def _origin(entry: Entry) -> Iterator[Fact]:
+    designer = entry.designer
+    if designer.status == "named" and designer.name:
+        yield Fact("Designer", designer.name, designer.evidence)
+    else:
+        said = "traditional" if designer.status == "traditional" else UNKNOWN
+        yield Fact("Designer", said, designer.evidence)
+    source = _source(entry)
+    if source:
+        yield Fact("Printed in", source)
+    if entry.period:
+        yield Fact("Period", entry.period)
+    if entry.material:
+        yield Fact("The sheet", entry.material)
+
+
+def _source(entry: Entry) -> str:
+    source = entry.source
+    parts = (
+        source.title,
+        source.edition,
+        f"issue {source.issue}" if source.issue else "",
+        f"p. {source.page}" if source.page else "",
+    )
+    return ", ".join(part for part in parts if part)
+
+
+def _rights(entry: Entry) -> Iterator[RightText]:
+    """Each right in plain words; parts of which the same is said stand together."""
+    parts: defaultdict[Right | None, list[str]] = defaultdict(list)
+    for part, words in _PARTS.items():
+        parts[getattr(entry.rights, part)].append(words)
+    for right, named in parts.items():
+        yield _right(_sentence(figures.listed(named)), right)
+
+
+def _sentence(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _right(part: str, right: Right | None) -> RightText:
+    if right is None:
+        return RightText(
+            part, "", "Nobody has looked into this yet: treat it as protected.", "", "", "", False
+        )
+    statement = rights()[right.statement]
+    return RightText(
+        part=part,
+        statement=statement.name,
+        plain=statement.plain,
+        uri=statement.uri,
+        holder=right.holder,
+        basis=right.basis,
+        by_permission=statement.pictures == "with_permission" and right.allows_pictures,
+    )
+
+
+def _cite(entry: Entry, collection_name: str) -> str:
+    designer = entry.designer
+    maker = designer.name if designer.status == "named" and designer.name else ""
+    parts = [maker, f"“{entry.heading}”", _source(entry)]
+    said = ", ".join(part for part in parts if part)
+    return f"{said}. {collection_name}, shelfmark {entry.shelfmark}."

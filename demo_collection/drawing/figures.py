@@ -1,0 +1,273 @@
+"""Which sites a figure takes, and what is done at each.
+
+Knows recipes and lattices; nothing of pairs or places on paper.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from typing import Literal
+
+from demo_collection.drawing.head import last_column, period
+from demo_collection.drawing.lattice import Lattice, Site, site_at
+from demo_collection.drawing.recipes import Figure, Net, Place
+
+Use = Literal[
+    "ground", "catch", "honeycomb", "kat", "cloth", "ring",  # a pin, two pairs meet
+    "within",  # no pin: passives and worker cross inside cloth
+    "tally",  # no pin: the two pairs weave a tally
+    "empty",  # no pin: the two pairs pass without meeting
+    "spider",  # no pin: a leg passes on its way to the centre
+]  # fmt: skip
+_CLEAR = 1
+"""Half rows of net between a closed figure and either end of the sheet."""
+PINNED = ("ground", "catch", "honeycomb", "kat", "cloth", "ring")
+
+
+@dataclass(frozen=True)
+class Placed:
+    """One figure where it lies."""
+
+    figure: Figure
+    sites: frozenset[Site]
+    on_corner: bool = False
+
+
+@dataclass
+class Plan:
+    """Every site of the net with its use, and the figures placed on it."""
+
+    net: Net
+    lattice: Lattice
+    last: int
+    """The last half row drawn (of a corner: the last before which a slanting row may end)."""
+    use: dict[Site, Use] = field(default_factory=dict)
+    placed: list[Placed] = field(default_factory=list)
+    passed: dict[Site, set[str]] = field(default_factory=dict)
+    """At the widest pins of cloth: the sides (head, foot) on which a pair passes by outside."""
+
+
+def plan(net: Net, lattice: Lattice, last: int) -> Plan:
+    """The net with all its figures.
+
+    Raises:
+        ValueError: a figure leaves the net, touches the catch pins or overlaps another.
+    """
+    drawn = Plan(net, lattice, last)
+    for site in _net_sites(net, lattice, last):
+        drawn.use[site] = "catch" if _is_catch(net, lattice, site) else "ground"
+    taken: set[Site] = set()
+    for figure in net.figures:
+        for placed in _placed(figure, drawn):
+            if figure.shape != "band" and taken & placed.sites:
+                raise ValueError(f"figures overlap at {sorted(taken & placed.sites)[:3]}")
+            if any(drawn.use[site] == "catch" for site in placed.sites):
+                raise ValueError(f"a {figure.shape} reaches the catch pins")
+            if figure.shape != "band":
+                taken |= placed.sites
+            drawn.placed.append(placed)
+            _fill(drawn, placed)
+    return drawn
+
+
+def _is_catch(net: Net, lattice: Lattice, site: Site) -> bool:
+    column = lattice.column(site)
+    return column == 0 or (net.foot.side == "both" and column == net.columns - 1)
+
+
+def _net_sites(net: Net, lattice: Lattice, last: int) -> Iterator[Site]:
+    end = last if net.round else last + 1
+    for half_row in range(end):
+        for column in range(half_row % 2, last_column(net, half_row) + 1, 2):
+            site = site_at(column, half_row)
+            if lattice.corner_row is None:
+                yield site
+            elif site[1] <= lattice.corner_row:
+                yield site
+                if site[1] < lattice.corner_row:
+                    yield lattice.reflected(site)
+
+
+def _placed(figure: Figure, drawn: Plan) -> Iterator[Placed]:
+    """Every place of a figure: once in each repeat it fits into, on both sides of a corner."""
+    net, lattice = drawn.net, drawn.lattice
+    row = lattice.corner_row
+    if figure.shape == "band":
+        sites = frozenset(_band(figure, drawn))
+        yield Placed(figure, sites)
+        return
+    if figure.corner:
+        assert row is not None
+        yield Placed(figure, frozenset(_on_corner(figure, row)), on_corner=True)
+        return
+    first = sorted(_shape(figure))
+    for repeat in range(-1, drawn.last // (2 * net.rows) + 1):
+        shift = repeat * net.rows
+        sites = {(a + shift, b + shift) for a, b in first}
+        if net.round:
+            if 0 <= repeat < net.repeats:
+                yield Placed(figure, frozenset(lattice.wrapped(site) for site in sites))
+            continue
+        if any(not _CLEAR <= a + b <= drawn.last - _CLEAR for a, b in sites):
+            continue
+        if row is None:
+            yield Placed(figure, frozenset(sites))
+        elif all(b < row for _, b in sites):
+            if any(site not in drawn.use for site in sites):
+                continue
+            yield Placed(figure, frozenset(sites))
+            yield Placed(figure, frozenset(lattice.reflected(site) for site in sites))
+
+
+def _on_corner(figure: Figure, row: int) -> Iterator[Site]:
+    """A square of sites about a column on the corner line."""
+    assert figure.at is not None
+    middle = figure.at[0] + row
+    for a in range(middle - figure.size, middle + figure.size + 1):
+        for b in range(row - figure.size, row + figure.size + 1):
+            yield a, b
+
+
+def _rhomb(top: Place, left: int, right: int) -> Iterator[Site]:
+    a, b = site_at(*top)
+    for i in range(left + 1):
+        for j in range(right + 1):
+            yield a + i, b + j
+
+
+def _shape(figure: Figure) -> Iterator[Site]:
+    """The sites of a figure in the first repeat."""
+    if figure.shape == "points":
+        yield from (site_at(*place) for place in figure.points)
+        return
+    assert figure.at is not None
+    column, half_row = figure.at
+    match figure.shape:
+        case "ring" if figure.pins == 4:
+            yield from _rhomb((column, half_row - 1), 1, 1)
+        case "ring":
+            a, b = site_at(column, half_row)
+            yield from ((a + i, b + j) for i, j in _hexagon(1))
+        case "diamond":
+            yield from _rhomb(figure.at, figure.size, figure.size)
+        case "leaf":
+            yield from _rhomb(figure.at, figure.left, figure.right)
+        case "hexagon":
+            a, b = site_at(column, half_row)
+            yield from ((a + i, b + j) for i, j in _hexagon(figure.size))
+        case "petal":
+            yield from _petal(site_at(column, half_row), figure.petal, figure.size)
+        case "oval":
+            wide, long = int(figure.across), int(figure.along)
+            for k in range(-wide, wide + 1):
+                for h in range(-long, long + 1):
+                    inside = (k / figure.across) ** 2 + (h / figure.along) ** 2 <= 1
+                    if inside and (column + k + half_row + h) % 2 == 0:
+                        yield site_at(column + k, half_row + h)
+
+
+_DIRECTIONS = [(1, 1), (0, 1), (-1, 0), (-1, -1), (0, -1), (1, 0)]
+"""The six ways to a neighbouring pin, from straight down towards the foot and on round."""
+
+
+def _petal(centre: Site, number: int, size: int) -> Iterator[Site]:
+    """A rhomb that points away from a centre between two of the six directions."""
+    (a, b), (c, d) = _DIRECTIONS[number % 6], _DIRECTIONS[(number + 1) % 6]
+    for i in range(1, size + 2):
+        for j in range(1, size + 2):
+            yield centre[0] + i * a + j * c, centre[1] + i * b + j * d
+
+
+def _hexagon(size: int) -> Iterator[Site]:
+    for i in range(-size, size + 1):
+        for j in range(-size, size + 1):
+            if abs(i - j) <= size:
+                yield i, j
+
+
+def _border(points: list[Place], half_row: int, long: int) -> float:
+    """Column of a band's border, straight between given points, repeating."""
+    at = half_row % long
+    known = sorted((row, column) for column, row in points)
+    known = [(known[-1][0] - long, known[-1][1]), *known, (known[0][0] + long, known[0][1])]
+    for (r, c), (s, d) in zip(known, known[1:], strict=False):
+        if r <= at <= s and s > r:
+            return c + (d - c) * (at - r) / (s - r)
+    raise ValueError("a band's border lies outside its repeat")
+
+
+def _band(figure: Figure, drawn: Plan) -> Iterator[Site]:
+    """The sites between two borders that repeat with the pattern."""
+    long = 2 * drawn.net.rows
+    for site in drawn.use:
+        column, half_row = drawn.lattice.column(site), drawn.lattice.half_row(site)
+        if column < _border(figure.inner, half_row, long) - 1e-9:
+            continue
+        if figure.outer and column > _border(figure.outer, half_row, long) + 1e-9:
+            continue
+        yield site
+
+
+def _fill(drawn: Plan, placed: Placed) -> None:
+    """Give every site of a figure its use."""
+    figure, sites, use = placed.figure, placed.sites, drawn.use
+    missing = sorted(sites - use.keys())
+    if missing:
+        raise ValueError(f"a {figure.shape} reaches beyond the net at {missing[:3]}")
+    if figure.shape == "ring":
+        middle = _ring_middle(placed) if figure.pins == 6 else None
+        use.update({site: "empty" if site == middle else "ring" for site in sites})
+        return
+    match figure.fill:
+        case "honeycomb" | "kat":
+            for site in sites:
+                use[site] = "empty" if _is_gap(placed, drawn, site) else figure.fill
+        case "chain":
+            use.update(dict.fromkeys(sites, "honeycomb"))
+        case "cloth" | "half":
+            _fill_cloth(drawn, placed)
+        case "tally":
+            use.update(dict.fromkeys(sites, "tally"))
+        case "spider":
+            use.update(dict.fromkeys(sites, "spider"))
+
+
+def _ring_middle(placed: Placed) -> Site:
+    rows = sorted(placed.sites, key=sum)
+    return rows[len(rows) // 2]
+
+
+def _is_gap(placed: Placed, drawn: Plan, site: Site) -> bool:
+    """Whether honeycomb or kat stitch leaves a site out: every second one of every second row."""
+    a, b = site
+    if placed.figure.shape == "band":
+        a, b = drawn.lattice.before_corner(site)
+        first = site_at(*placed.figure.phase)
+    else:
+        first = min(placed.sites, key=sum)
+    return (a - first[0]) % 2 == 1 and (b - first[1]) % 2 == 1
+
+
+def _fill_cloth(drawn: Plan, placed: Placed) -> None:
+    """Pins round the edge, none within; at the widest pins nothing comes in or goes out."""
+    lattice, sites = drawn.lattice, placed.sites
+    for site in sites:
+        edge = any(neighbour not in sites for neighbour in lattice.neighbours(site))
+        drawn.use[site] = "cloth" if edge else "within"
+        a, b = site
+        upright = {(a + 1, b + 1), (a - 1, b - 1)}
+        if lattice.beyond_corner(site):
+            upright = {(a + 1, b - 1), (a - 1, b + 1)}
+        if upright & sites:
+            continue
+        (head_in, foot_in), (head_out, foot_out) = lattice.ins(site), lattice.outs(site)
+        if {head_in, head_out}.isdisjoint(sites) and {foot_in, foot_out} <= sites:
+            drawn.passed.setdefault(site, set()).add("head")
+        if {foot_in, foot_out}.isdisjoint(sites) and {head_in, head_out} <= sites:
+            drawn.passed.setdefault(site, set()).add("foot")
+
+
+def all_sites(placed: Iterable[Placed]) -> set[Site]:
+    """Every site taken by any of the figures."""
+    return {site for one in placed for site in one.sites}

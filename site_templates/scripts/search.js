@@ -1,0 +1,864 @@
+/* The search page. Works from a disk: nothing is fetched, parts of the index are scripts that
+   hand themselves over by calling takePart. The state lies in the fragment of the address. */
+"use strict";
+
+const index = (() => {
+  const parts = new Map();
+  const waiting = new Map();
+
+  window.takePart = (name, part) => {
+    parts.set(name, part);
+    (waiting.get(name) || []).forEach((pending) => pending.resolve(part));
+    waiting.delete(name);
+  };
+
+  /* A part of the index; its script is added where it is not there yet. */
+  function need(name) {
+    if (parts.has(name)) return Promise.resolve(parts.get(name));
+    return new Promise((resolve, reject) => {
+      const pending = waiting.get(name);
+      if (pending) {
+        pending.push({ resolve, reject });
+        return;
+      }
+      waiting.set(name, [{ resolve, reject }]);
+      const script = document.createElement("script");
+      script.src = `data/${name}.js`;
+      script.onerror = () => {
+        waiting.get(name).forEach((one) => one.reject(new Error(`data/${name}.js`)));
+        waiting.delete(name);
+      };
+      document.head.append(script);
+    });
+  }
+
+  const decoded = new Map();
+
+  /* A part in the form in which it is used, made once. */
+  async function form(name, make) {
+    if (!decoded.has(name)) decoded.set(name, make(await need(name)));
+    return decoded.get(name);
+  }
+
+  return { need, form };
+})();
+
+/* ---- how the parts are written ---- */
+
+function bytesOf(base64) {
+  const text = atob(base64);
+  const bytes = new Uint8Array(text.length);
+  for (let i = 0; i < text.length; i++) bytes[i] = text.charCodeAt(i);
+  return bytes;
+}
+
+/* Calls take(number) for each number of seven-bit groups. */
+function eachVarint(bytes, take) {
+  let number = 0;
+  let shift = 0;
+  for (let i = 0; i < bytes.length; i++) {
+    number |= (bytes[i] & 127) << shift;
+    if (bytes[i] & 128) shift += 7;
+    else {
+      take(number);
+      number = 0;
+      shift = 0;
+    }
+  }
+}
+
+function setOf(coded, total) {
+  const words = new Uint32Array(Math.ceil(total / 32));
+  const bytes = bytesOf(coded.slice(1));
+  if (coded[0] === "b") {
+    for (let i = 0; i < bytes.length; i++) words[i >> 2] |= bytes[i] << (8 * (i & 3));
+  } else {
+    let record = 0;
+    eachVarint(bytes, (distance) => {
+      record += distance;
+      words[record >> 5] |= 1 << (record & 31);
+    });
+  }
+  return words;
+}
+
+function columnOf(coded) {
+  const bytes = bytesOf(coded.slice(1));
+  return coded[0] === "2" ? new Uint16Array(bytes.buffer) : new Uint32Array(bytes.buffer);
+}
+
+function termsOf(coded) {
+  const terms = [];
+  let before = "";
+  if (coded) {
+    for (const line of coded.split("\n")) {
+      before = before.slice(0, line.charCodeAt(0) - 48) + line.slice(1);
+      terms.push(before);
+    }
+  }
+  return terms;
+}
+
+/* ---- sets of records ---- */
+
+function everything(total) {
+  const words = new Uint32Array(Math.ceil(total / 32)).fill(0xffffffff);
+  if (total & 31) words[words.length - 1] = (2 ** (total & 31) - 1) >>> 0;
+  return words;
+}
+
+function both(left, right) {
+  const words = new Uint32Array(left.length);
+  for (let i = 0; i < words.length; i++) words[i] = left[i] & right[i];
+  return words;
+}
+
+function addTo(target, other) {
+  for (let i = 0; i < target.length; i++) target[i] |= other[i];
+}
+
+function without(left, right) {
+  const words = new Uint32Array(left.length);
+  for (let i = 0; i < words.length; i++) words[i] = left[i] & ~right[i];
+  return words;
+}
+
+function ones(word) {
+  word -= (word >>> 1) & 0x55555555;
+  word = (word & 0x33333333) + ((word >>> 2) & 0x33333333);
+  return (((word + (word >>> 4)) & 0x0f0f0f0f) * 0x01010101) >>> 24;
+}
+
+function sizeOf(words) {
+  let size = 0;
+  for (let i = 0; i < words.length; i++) size += ones(words[i]);
+  return size;
+}
+
+function sharedSize(left, right) {
+  let size = 0;
+  for (let i = 0; i < left.length; i++) size += ones(left[i] & right[i]);
+  return size;
+}
+
+function recordsIn(words) {
+  const records = [];
+  for (let i = 0; i < words.length; i++) {
+    let word = words[i];
+    while (word) {
+      records.push(32 * i + 31 - Math.clz32(word & -word));
+      word &= word - 1;
+    }
+  }
+  return records;
+}
+
+/* ---- words ---- */
+
+const OTHER_LETTERS = { ø: "o", æ: "ae", œ: "oe", ß: "ss", ł: "l", đ: "d", ð: "d", þ: "th", ı: "i" };
+
+/* The same folding as on the side that wrote the index. */
+function wordsOf(text) {
+  return (
+    text
+      .toLowerCase()
+      .normalize("NFKD")
+      .replace(/\p{M}/gu, "")
+      .replace(/[øæœßłđðþı]/g, (letter) => OTHER_LETTERS[letter])
+      .replace(/['’‘`´]/g, "")
+      .match(/[\p{L}\p{N}]+/gu) || []
+  );
+}
+
+/* Whether two words differ by one letter more, less, other, or two changed about. */
+function nearly(left, right) {
+  const [short, long] = left.length <= right.length ? [left, right] : [right, left];
+  if (long.length - short.length > 1 || left === right) return false;
+  let start = 0;
+  while (start < short.length && short[start] === long[start]) start++;
+  let end = 0;
+  while (end < short.length - start && short[short.length - 1 - end] === long[long.length - 1 - end]) end++;
+  const rest = short.length - start - end;
+  if (long.length > short.length) return rest === 0;
+  return (
+    rest === 1 ||
+    (rest === 2 && short[start] === long[start + 1] && short[start + 1] === long[start])
+  );
+}
+
+const LANGUAGES = { fr: "French", de: "German", nl: "Dutch", da: "Danish", it: "Italian" };
+
+/* ---- answering ---- */
+
+class Searcher {
+  constructor(root) {
+    this.root = root;
+    this.total = root.records;
+    this.names = new Map();
+    root.names.forEach(([phrase, facet, value, language, name]) => {
+      if (!this.names.has(phrase)) this.names.set(phrase, []);
+      this.names.get(phrase).push({ phrase, facet, value, language, name });
+    });
+    this.facets = new Map(root.facets.map((facet) => [facet.id, facet.values]));
+  }
+
+  facetSets(id) {
+    return index.form(`facet-${id}`, (sets) => sets.map((coded) => setOf(coded, this.total)));
+  }
+
+  column(name) {
+    return index.form(`number-${name}`, columnOf);
+  }
+
+  /* The names that a phrase is, in the plural too. */
+  named(phrase) {
+    return (
+      this.names.get(phrase) ||
+      (phrase.endsWith("s") && this.names.get(phrase.slice(0, -1))) ||
+      (phrase.endsWith("es") && this.names.get(phrase.slice(0, -2))) ||
+      []
+    );
+  }
+
+  namesFrom(start) {
+    const found = [];
+    if (start.length > 2) {
+      for (const [phrase, names] of this.names) if (phrase.startsWith(start)) found.push(...names);
+    }
+    return found;
+  }
+
+  /* Cut what was typed into names of several words and single words. */
+  segments(words, typing) {
+    const segments = [];
+    for (let at = 0; at < words.length; ) {
+      let length = Math.min(6, words.length - at);
+      let names = [];
+      for (; length > 0; length--) {
+        const phrase = words.slice(at, at + length).join(" ");
+        names = this.named(phrase);
+        const last = typing && at + length === words.length;
+        if (names.length === 0 && last) names = this.namesFrom(phrase);
+        if (names.length || length === 1) break;
+      }
+      segments.push({
+        words: words.slice(at, at + length),
+        names,
+        typing: typing && at + length === words.length,
+      });
+      at += length;
+    }
+    return segments;
+  }
+
+  /* The postings of a word, or of all words that begin with it. */
+  async postings(word, beginning) {
+    const first = this.root.firstTerms;
+    let shard = 0;
+    for (let low = 0, high = first.length - 1; low <= high; ) {
+      const middle = (low + high) >> 1;
+      if (first[middle] <= word) {
+        shard = middle;
+        low = middle + 1;
+      } else high = middle - 1;
+    }
+    const found = [];
+    for (; shard < first.length; shard++) {
+      const [terms, coded] = await index.form(`terms${shard}`, ([front, postings]) => [
+        termsOf(front),
+        postings,
+      ]);
+      terms.forEach((term, place) => {
+        if (term === word || (beginning && term.startsWith(word))) {
+          found.push({ exact: term === word, coded: coded[place] });
+        }
+      });
+      const next = first[shard + 1];
+      if (!beginning || next === undefined || (next > word && !next.startsWith(word))) break;
+    }
+    return found;
+  }
+
+  /* Add the records of some postings to a set, and what they weigh to the scores. */
+  gather(postings, set, scores) {
+    for (const { exact, coded } of postings) {
+      const bytes = bytesOf(coded);
+      let count = 0;
+      eachVarint(bytes, () => count++);
+      const rarity = Math.log(1 + this.total / count) * (exact ? 1 : 0.6);
+      let record = 0;
+      eachVarint(bytes, (number) => {
+        record += number >>> 3;
+        set[record >> 5] |= 1 << (record & 31);
+        scores[record] = Math.max(scores[record], rarity * (1 + (number & 7)));
+      });
+    }
+  }
+
+  async namedSet(names, set, scores) {
+    for (const { facet, value } of names) {
+      const found = (await this.facetSets(facet))[value];
+      addTo(set, found);
+      const weight = 8 * Math.log(1 + this.total / Math.max(1, sizeOf(found)));
+      for (const record of recordsIn(found)) scores[record] = Math.max(scores[record], weight);
+    }
+  }
+
+  /* Words that are one slip away from a word that is found nowhere. */
+  async guesses(word) {
+    if (word.length < 4) return { words: [], names: [] };
+    const dictionary = await index.form("words", termsOf);
+    const names = [];
+    for (const [phrase, list] of this.names) if (nearly(phrase, word)) names.push(...list);
+    return { words: dictionary.filter((term) => nearly(term, word)), names };
+  }
+
+  /* What was typed: {set, scores, remarks}; without words, everything. */
+  async text(query) {
+    const words = wordsOf(query);
+    const remarks = [];
+    if (!words.length) return { set: null, scores: null, remarks };
+    const scores = new Float32Array(this.total);
+    let set = null;
+    for (const segment of this.segments(words, !/\s$/.test(query))) {
+      const own = new Uint32Array(Math.ceil(this.total / 32));
+      const weights = new Float32Array(this.total);
+      await this.namedSet(segment.names, own, weights);
+      let together = null;
+      for (const word of segment.words) {
+        const found = new Uint32Array(own.length);
+        const beginning = segment.typing && word === segment.words[segment.words.length - 1];
+        this.gather(await this.postings(word, beginning), found, weights);
+        together = together ? both(together, found) : found;
+      }
+      addTo(own, together);
+      const typed = segment.words.join(" ");
+      if (sizeOf(own) === 0) {
+        const guessed = await this.guesses(typed);
+        for (const word of guessed.words) this.gather(await this.postings(word, false), own, weights);
+        await this.namedSet(guessed.names, own, weights);
+        const instead = [...new Set([...guessed.words, ...guessed.names.map((one) => one.name)])];
+        remarks.push({ typed, instead });
+      } else {
+        const shown = segment.names.filter((one) => one.phrase === typed || this.named(typed).includes(one));
+        if (shown.length) remarks.push({ typed, names: shown });
+      }
+      set = set ? both(set, own) : own;
+      for (let record = 0; record < scores.length; record++) scores[record] += weights[record];
+    }
+    return { set, scores, remarks };
+  }
+
+  /* Every restriction of a state that is in force: {kind, value, words, set}. */
+  async restrictions(state) {
+    const found = [];
+    const name = (facet, id) => {
+      const values = this.facets.get(facet) || [];
+      return values.findIndex((value) => value[0] === id);
+    };
+    const techniques = this.facets.has("technique") ? await this.facetSets("technique") : [];
+    const label = (facet, place) => this.facets.get(facet)[place][1];
+    if (state.any) {
+      const set = new Uint32Array(Math.ceil(this.total / 32));
+      const names = [];
+      for (const id of state.with) {
+        const place = name("technique", id);
+        if (place < 0) continue;
+        addTo(set, techniques[place]);
+        names.push(label("technique", place));
+      }
+      if (names.length) {
+        found.push({ key: "with", facet: "technique-any", words: `with ${names.join(" or ")}`, set });
+      }
+    } else {
+      for (const id of state.with) {
+        const place = name("technique", id);
+        if (place < 0) continue;
+        found.push({ key: "with", value: id, words: `with ${label("technique", place)}`, set: techniques[place] });
+      }
+    }
+    for (const id of state.not) {
+      const place = name("technique", id);
+      if (place < 0) continue;
+      const set = without(everything(this.total), techniques[place]);
+      found.push({ key: "not", value: id, words: `without ${label("technique", place)}`, set });
+    }
+    for (const facet of LISTS) {
+      const places = state[facet].map((id) => name(facet, id)).filter((place) => place >= 0);
+      if (!places.length) continue;
+      const sets = await this.facetSets(facet);
+      const set = new Uint32Array(Math.ceil(this.total / 32));
+      places.forEach((place) => addTo(set, sets[place]));
+      const words = `${TITLES[facet].toLowerCase().replace("?", "")}: ${places.map((place) => label(facet, place)).join(" or ")}`;
+      found.push({ key: facet, facet, words, set });
+    }
+    for (const [key, { title, unit, tenths, columns }] of Object.entries(RANGES)) {
+      const [from, to] = state[key];
+      if (from === null && to === null) continue;
+      const low = await this.column(columns[0]);
+      const high = await this.column(columns[columns.length - 1]);
+      const least = from === null ? 1 : Math.max(1, Math.round(from * tenths));
+      const most = to === null ? Infinity : Math.round(to * tenths);
+      const set = new Uint32Array(Math.ceil(this.total / 32));
+      for (let record = 0; record < this.total; record++) {
+        if (low[record] && high[record] >= least && low[record] <= most) {
+          set[record >> 5] |= 1 << (record & 31);
+        }
+      }
+      const words =
+        from === null ? `${title.toLowerCase()}: at most ${to} ${unit}`
+        : to === null ? `${title.toLowerCase()}: at least ${from} ${unit}`
+        : `${title.toLowerCase()}: ${from} to ${to} ${unit}`;
+      found.push({ key, words, set });
+    }
+    return found;
+  }
+
+  async answer(state) {
+    const text = await this.text(state.q);
+    const restrictions = await this.restrictions(state);
+    const all = everything(this.total);
+    const start = text.set || all;
+    const but = (left) =>
+      restrictions.filter((one) => !left(one)).reduce((set, one) => both(set, one.set), start);
+    const set = but(() => false);
+    const counts = {};
+    for (const id of this.facets.keys()) {
+      const base = id === "technique" ? but((one) => one.facet === "technique-any") : but((one) => one.facet === id);
+      counts[id] = (await this.facetSets(id)).map((value) => sharedSize(base, value));
+    }
+    const total = sizeOf(set);
+    const loosen = [];
+    if (!total) {
+      for (const one of restrictions) loosen.push({ ...one, hits: sizeOf(but((other) => other === one)) });
+      if (text.set && restrictions.length) {
+        const hits = sizeOf(restrictions.reduce((left, one) => both(left, one.set), all));
+        loosen.push({ key: "q", words: `the words “${state.q.trim()}”`, hits });
+      }
+    }
+    return { total, records: await this.sorted(set, text.scores, state.sort), counts, restrictions, loosen, remarks: text.remarks };
+  }
+
+  async sorted(set, scores, sort) {
+    const records = recordsIn(set);
+    const name = SORTS[sort].column;
+    if (name) {
+      const column = await this.column(name);
+      const key = (record) => (name === "title" ? column[record] : column[record] || Infinity);
+      records.sort((left, right) => (key(left) === key(right) ? left - right : key(left) - key(right)));
+    } else if (scores && sort === "fit") {
+      records.sort((left, right) => scores[right] - scores[left] || left - right);
+    }
+    return records;
+  }
+
+  async record(number) {
+    const per = this.root.perShard;
+    return (await index.need(`records${Math.floor(number / per)}`))[number % per];
+  }
+}
+
+/* ---- the state in the address ---- */
+
+const LISTS = ["family", "kind", "level", "gimp", "corner", "sheet", "copying"];
+const TITLES = {
+  technique: "Techniques",
+  family: "Family",
+  kind: "What it makes",
+  level: "Difficulty",
+  gimp: "Gimp",
+  corner: "Corner",
+  sheet: "Pricking on file",
+  copying: "May it be copied?",
+};
+const RANGES = {
+  pairs: { title: "Pairs", unit: "pairs", tenths: 1, columns: ["pairs"] },
+  width: { title: "Width", unit: "mm", tenths: 10, columns: ["width"] },
+  wraps: { title: "Thread", unit: "wraps per cm", tenths: 10, columns: ["wrapsfrom", "wrapsto"] },
+};
+const SORTS = {
+  fit: { words: "best fit" },
+  level: { words: "easiest first", column: "level" },
+  pairs: { words: "fewest pairs", column: "pairs" },
+  width: { words: "narrowest", column: "width" },
+  title: { words: "title", column: "title" },
+  shelf: { words: "shelfmark" },
+};
+
+function readState() {
+  const told = new URLSearchParams(location.hash.slice(1));
+  const list = (key) => (told.get(key) || "").split(",").filter(Boolean);
+  const range = (key) => {
+    const found = /^(\d*\.?\d*)-(\d*\.?\d*)$/.exec(told.get(key) || "");
+    return found ? [1, 2].map((side) => (found[side] === "" ? null : Number(found[side]))) : [null, null];
+  };
+  const state = {
+    q: told.get("q") || "",
+    any: told.has("any"),
+    with: told.has("any") ? list("any") : list("all"),
+    not: list("not"),
+    sort: Object.hasOwn(SORTS, told.get("sort")) ? told.get("sort") : "fit",
+  };
+  LISTS.forEach((key) => (state[key] = list(key)));
+  Object.keys(RANGES).forEach((key) => (state[key] = range(key)));
+  return state;
+}
+
+function fragmentOf(state) {
+  const told = new URLSearchParams();
+  if (state.q.trim()) told.set("q", state.q);
+  if (state.with.length) told.set(state.any ? "any" : "all", state.with.join(","));
+  if (state.not.length) told.set("not", state.not.join(","));
+  LISTS.forEach((key) => state[key].length && told.set(key, state[key].join(",")));
+  Object.keys(RANGES).forEach((key) => {
+    const [from, to] = state[key];
+    if (from !== null || to !== null) told.set(key, `${from ?? ""}-${to ?? ""}`);
+  });
+  if (state.sort !== "fit") told.set("sort", state.sort);
+  return told.toString().replaceAll("%2C", ",");
+}
+
+/* ---- the page ---- */
+
+/* An element; `told` are properties, or attributes where the name has a hyphen or is a role. */
+function make(tag, told = {}, ...inside) {
+  const element = document.createElement(tag);
+  for (const [name, value] of Object.entries(told)) {
+    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
+    else if (name.includes("-") || name === "role" || name === "for") element.setAttribute(name, value);
+    else element[name] = value;
+  }
+  element.append(...inside.filter((one) => one !== null));
+  return element;
+}
+
+const PAGE_SIZE = 24;
+
+class SearchPage {
+  constructor(searcher, place) {
+    this.searcher = searcher;
+    this.place = place;
+    this.state = readState();
+    this.controls = [];
+    this.asked = 0;
+    this.build();
+    window.addEventListener("hashchange", () => {
+      if (location.hash.slice(1) !== this.fragment) {
+        this.state = readState();
+        this.show();
+      }
+    });
+    this.show();
+  }
+
+  /* Change the state. A step that Back should undo makes a new entry in the history. */
+  change(changes, { step = true } = {}) {
+    Object.assign(this.state, changes);
+    this.fragment = fragmentOf(this.state);
+    if (step) location.hash = this.fragment;
+    else location.replace(`#${this.fragment}`);
+    this.show();
+  }
+
+  build() {
+    this.box = make("input", {
+      type: "search",
+      id: "asked",
+      autocomplete: "off",
+      spellcheck: false,
+      oninput: () => this.change({ q: this.box.value }, { step: false }),
+    });
+    this.form = make(
+      "form",
+      { className: "asked", role: "search", onsubmit: (event) => { event.preventDefault(); this.change({ q: this.box.value }); } },
+      make("label", { for: "asked" }, "Words in any language: a technique, a title, a shelfmark"),
+      this.box,
+      make("button", { type: "submit" }, "Search"),
+    );
+    this.remarks = make("div", { className: "means" });
+    this.active = make("ul", { className: "active", "aria-label": "Filters in force" });
+    this.count = make("h2", { id: "results" });
+    this.status = make("p", { className: "unseen", role: "status" });
+    this.sorting = make(
+      "select",
+      { id: "sorting", onchange: () => this.change({ sort: this.sorting.value }) },
+      ...Object.entries(SORTS).map(([key, { words }]) => make("option", { value: key }, words)),
+    );
+    this.list = make("ul", { className: "cards" });
+    this.nothing = make("div");
+    this.more = make("button", { type: "button", className: "more", onclick: () => this.showMore() }, "Show more");
+    const wide = matchMedia("(min-width: 56rem)").matches;
+    this.place.append(
+      this.form,
+      this.remarks,
+      make(
+        "div",
+        { className: "body" },
+        make("details", { className: "filters", open: wide }, make("summary", {}, "Filters"), this.filters()),
+        make(
+          "section",
+          { "aria-labelledby": "results" },
+          make("div", { className: "told" }, this.count, make("span", { className: "sorting" }, make("label", { for: "sorting" }, "Sort by"), this.sorting)),
+          this.status,
+          this.active,
+          this.nothing,
+          this.list,
+          this.more,
+        ),
+      ),
+    );
+  }
+
+  filters() {
+    const panel = make("div");
+    for (const { id, values } of this.searcher.root.facets) {
+      const inside = id === "technique" ? this.techniques(values) : this.choices(id, values);
+      panel.append(this.group(TITLES[id], inside, id === "technique" || id === "level"));
+      if (id === "technique") {
+        for (const [key, range] of Object.entries(RANGES)) panel.append(this.group(range.title, this.range(key, range), key === "pairs"));
+      }
+    }
+    return panel;
+  }
+
+  group(title, inside, open) {
+    return make(
+      "details",
+      { open },
+      make("summary", {}, title),
+      make("fieldset", {}, make("legend", { className: "unseen" }, title), inside),
+    );
+  }
+
+  /* Values as a list, narrower ones under the broader. */
+  nested(values, row) {
+    const lists = new Map([[-1, make("ul")]]);
+    const rows = values.map((value, place) => make("li", {}, row(value, place)));
+    values.forEach((value, place) => {
+      const above = value[2];
+      if (!lists.has(above)) {
+        lists.set(above, make("ul"));
+        rows[above].append(lists.get(above));
+      }
+      lists.get(above).append(rows[place]);
+    });
+    return lists.get(-1);
+  }
+
+  choices(facet, values) {
+    return this.nested(values, ([id, name], place) => {
+      const tick = make("input", {
+        type: "checkbox",
+        onchange: () => {
+          const others = this.state[facet].filter((one) => one !== id);
+          this.change({ [facet]: tick.checked ? [...others, id] : others });
+        },
+      });
+      const count = make("span", { className: "count" });
+      const label = make("label", { className: "choice" }, tick, name, count);
+      this.controls.push((state, answer) => {
+        tick.checked = state[facet].includes(id);
+        count.textContent = answer.counts[facet][place];
+        label.classList.toggle("none", !answer.counts[facet][place] && !tick.checked);
+      });
+      return label;
+    });
+  }
+
+  techniques(values) {
+    const mode = make("select", {
+      id: "mode",
+      onchange: () => this.change({ any: mode.value === "any" }),
+    }, make("option", { value: "all" }, "all of them"), make("option", { value: "any" }, "any of them"));
+    this.controls.push((state) => (mode.value = state.any ? "any" : "all"));
+    const list = this.nested(values, ([id, name], place) => {
+      const radios = [["", "–", "either way"], ["with", "with", "with"], ["not", "not", "without"]].map(([value, short, said]) =>
+        make("input", {
+          type: "radio",
+          name: `technique-${id}`,
+          value,
+          "aria-label": `${said}`,
+          onchange: () =>
+            this.change({
+              with: [...this.state.with.filter((one) => one !== id), ...(value === "with" ? [id] : [])],
+              not: [...this.state.not.filter((one) => one !== id), ...(value === "not" ? [id] : [])],
+            }),
+        }, short),
+      );
+      const labels = ["–", "with", "not"].map((short, at) => make("label", {}, radios[at], short));
+      const count = make("span", { className: "count" });
+      const row = make(
+        "div",
+        { className: "both choice", role: "radiogroup", "aria-label": name },
+        make("span", {}, name),
+        count,
+        make("span", { className: "toggles" }, ...labels),
+      );
+      this.controls.push((state, answer) => {
+        const chosen = state.with.includes(id) ? "with" : state.not.includes(id) ? "not" : "";
+        radios.forEach((radio) => (radio.checked = radio.value === chosen));
+        count.textContent = answer.counts.technique[place];
+        row.classList.toggle("none", !answer.counts.technique[place] && !chosen);
+      });
+      return row;
+    });
+    return make(
+      "div",
+      {},
+      make("p", { className: "choice" }, make("label", { for: "mode" }, "Those marked “with”:"), mode),
+      make("div", { className: "scroll" }, list),
+    );
+  }
+
+  range(key, { title, unit, tenths }) {
+    const inputs = ["from", "to"].map((side, at) =>
+      make("input", {
+        type: "number",
+        min: 0,
+        step: tenths === 1 ? 1 : 0.5,
+        "aria-label": `${title} ${side}, ${unit}`,
+        onchange: () => {
+          const both = [...this.state[key]];
+          both[at] = inputs[at].value === "" ? null : Math.max(0, Number(inputs[at].value));
+          this.change({ [key]: both });
+        },
+      }),
+    );
+    this.controls.push((state) => inputs.forEach((input, at) => (input.value = state[key][at] ?? "")));
+    return make("div", { className: "range" }, inputs[0], "to", inputs[1], unit);
+  }
+
+  async show() {
+    const turn = ++this.asked;
+    const answer = await this.searcher.answer(this.state);
+    if (turn !== this.asked) return;
+    const state = this.state;
+    if (this.box.value !== state.q) this.box.value = state.q;
+    this.sorting.value = state.sort;
+    this.controls.forEach((follow) => follow(state, answer));
+    const told = `${answer.total} ${answer.total === 1 ? "pattern" : "patterns"}`;
+    this.count.textContent = told;
+    this.status.textContent = `${told} found`;
+    this.remarks.replaceChildren(...answer.remarks.map((remark) => this.remark(remark)).filter(Boolean));
+    this.active.replaceChildren(
+      ...answer.restrictions.map((one) =>
+        make("li", {}, make("button", { type: "button", title: "Take this filter away", onclick: () => this.drop(one) }, `${one.words} ×`)),
+      ),
+    );
+    this.active.hidden = !answer.restrictions.length;
+    this.nothing.replaceChildren(...(answer.total ? [] : this.loosening(answer)));
+    this.answer = answer;
+    this.shown = 0;
+    this.list.replaceChildren();
+    await this.showMore({ first: true });
+  }
+
+  async showMore({ first = false } = {}) {
+    const answer = this.answer;
+    const records = answer.records.slice(this.shown, this.shown + PAGE_SIZE);
+    const cards = await Promise.all(records.map((number) => this.searcher.record(number).then((record) => this.card(record))));
+    if (answer !== this.answer) return;
+    this.list.append(...cards);
+    this.shown += records.length;
+    this.more.hidden = this.shown >= answer.records.length;
+    if (!first && cards.length) cards[0].querySelector("a").focus();
+  }
+
+  /* Take a filter away. */
+  drop(one) {
+    if (one.key === "q") this.change({ q: "" });
+    else if (one.value) this.change({ [one.key]: this.state[one.key].filter((id) => id !== one.value) });
+    else this.change({ [one.key]: one.key in RANGES ? [null, null] : [] });
+    this.box.focus();
+  }
+
+  remark({ typed, instead, names }) {
+    if (names) {
+      const told = new Map();
+      for (const { facet, value, language, name } of names) {
+        const [, label, , page] = this.searcher.facets.get(facet)[value];
+        const same = wordsOf(label).join(" ") === wordsOf(name).join(" ");
+        if (same && !page) continue;
+        const words = page ? make("a", { href: page }, label) : label;
+        const how = same ? "" : language === "en" ? "another word for " : `${LANGUAGES[language]} for `;
+        told.set(`${facet}${value}`, same ? [words] : [how, words]);
+      }
+      if (!told.size) return null;
+      const parts = [...told.values()].flatMap((words, at) => (at ? [", or ", ...words] : words));
+      return make("p", {}, `“${typed}” is `, ...parts, ".");
+    }
+    if (!instead.length) return make("p", {}, `No pattern has the word “${typed}”.`);
+    return make("p", {}, `No pattern has “${typed}”. Shown instead: `, make("strong", {}, instead.slice(0, 5).join(", ")), ".");
+  }
+
+  loosening(answer) {
+    const offers = answer.loosen.filter((one) => one.hits);
+    if (!offers.length) {
+      const clear = make("button", { type: "button", onclick: () => this.clear() }, "Start again");
+      return [make("p", {}, "Nothing fits all of this, and no single filter is to blame."), clear];
+    }
+    return [
+      make("p", {}, "Nothing fits all of this. Take one filter away:"),
+      make(
+        "ul",
+        { className: "plain" },
+        ...offers.map((one) =>
+          make("li", {}, make("button", { type: "button", onclick: () => this.drop(one) }, `${one.words}: then ${one.hits}`)),
+        ),
+      ),
+    ];
+  }
+
+  clear() {
+    const empty = { q: "", any: false, with: [], not: [] };
+    LISTS.forEach((key) => (empty[key] = []));
+    Object.keys(RANGES).forEach((key) => (empty[key] = [null, null]));
+    this.change(empty);
+    this.box.focus();
+  }
+
+  card([path, shelfmark, title, kind, families, pairs, level, width, picture, standIn, corrected, techniques]) {
+    const words = { lang: this.place.dataset.language, dir: "auto" };
+    return make(
+      "li",
+      { className: "card" },
+      make(
+        "a",
+        { href: `patterns/${path}.html` },
+        make(
+          "span",
+          { className: "thumb" },
+          make("img", { src: `pictures/${picture}`, alt: "", width: 480, height: 360, loading: "lazy", decoding: "async" }),
+          standIn ? make("span", { className: "label" }, "no picture") : null,
+        ),
+        make("h3", words, title),
+      ),
+      make("p", { className: "mark" }, shelfmark, corrected ? make("strong", { className: "corrected" }, " corrected") : null),
+      make("p", {}, [families, kind].filter(Boolean).join(", ")),
+      make("p", {}, [pairs, width].filter(Boolean).join(", ")),
+      this.level(level),
+      techniques.length ? make("p", { className: "note" }, techniques.join(", ")) : null,
+    );
+  }
+
+  level(level) {
+    const values = this.searcher.facets.get("level") || [];
+    const name = (values.find((value) => value[0] === String(level)) || ["", ""])[1];
+    const pins = make("span", { className: "pins", "aria-hidden": "true" });
+    for (let pin = 1; pin <= 5; pin++) pins.append(make("i", { className: pin <= level ? "on" : "" }));
+    return make("p", {}, make("span", { className: "level" }, level ? pins : null, name));
+  }
+}
+
+window.addEventListener("DOMContentLoaded", async () => {
+  const place = document.getElementById("search");
+  try {
+    const searcher = new Searcher(await index.need("root"));
+    new SearchPage(searcher, place);
+    place.hidden = false;
+    document.getElementById("browse").hidden = true;
+  } catch (missing) {
+    place.replaceChildren(make("p", {}, `The search cannot start: “${missing.message}” is missing. Copy the whole folder again; until then the lists below lead to every pattern.`));
+    place.hidden = false;
+  }
+});

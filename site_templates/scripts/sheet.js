@@ -1,0 +1,190 @@
+/* Zoom, pan and layers over a sheet. Without this script the sheet is shown whole. */
+"use strict";
+
+const CLOSEST = 24;
+const STEP = 1.5;
+
+class Sheet {
+  constructor(figure) {
+    this.view = figure.querySelector("svg.view");
+    const box = this.view.viewBox.baseVal;
+    this.whole = { x: box.x, y: box.y, width: box.width, height: box.height };
+    this.shape();
+    this.seen = { ...this.whole };
+    this.tenMm = Number(figure.dataset.tenMm);
+    this.stage = document.createElement("div");
+    this.stage.className = "stage";
+    this.view.replaceWith(this.stage);
+    this.stage.append(this.view);
+    if (this.tenMm) this.stage.append(this.makeScale());
+    figure.prepend(this.makeTools(figure));
+    this.listen();
+    new ResizeObserver(() => this.draw()).observe(this.view);
+  }
+
+  /* A long strip is shown in a frame that is not longer than a screen. */
+  shape() {
+    const { width, height } = this.whole;
+    const ratio = Math.min(1.6, Math.max(0.75, width / height));
+    this.view.style.aspectRatio = String(ratio);
+    if (width / height < ratio) {
+      this.whole.x -= (height * ratio - width) / 2;
+      this.whole.width = height * ratio;
+    } else {
+      this.whole.y -= (width / ratio - height) / 2;
+      this.whole.height = width / ratio;
+    }
+  }
+
+  makeTools(figure) {
+    const tools = document.createElement("div");
+    tools.className = "tools";
+    const buttons = document.createElement("div");
+    buttons.className = "buttons";
+    for (const [sign, words, act] of [
+      ["+", "Nearer", () => this.zoom(STEP)],
+      ["−", "Farther", () => this.zoom(1 / STEP)],
+      ["Whole sheet", "", () => this.showWhole()],
+    ]) {
+      const button = document.createElement("button");
+      button.type = "button";
+      button.textContent = sign;
+      if (words) button.setAttribute("aria-label", words);
+      button.addEventListener("click", act);
+      buttons.append(button);
+    }
+    tools.append(buttons);
+    for (const layer of figure.querySelectorAll(".layer")) {
+      const label = document.createElement("label");
+      const tick = document.createElement("input");
+      tick.type = "checkbox";
+      tick.addEventListener("change", () => layer.classList.toggle("off", !tick.checked));
+      label.append(tick, layer.dataset.words);
+      tools.append(label);
+    }
+    return tools;
+  }
+
+  makeScale() {
+    this.scale = document.createElement("div");
+    this.scale.className = "scale";
+    this.bar = document.createElement("span");
+    this.length = document.createElement("small");
+    this.scale.append(this.bar, this.length);
+    return this.scale;
+  }
+
+  get perPixel() {
+    return this.seen.width / (this.view.clientWidth || 1);
+  }
+
+  draw() {
+    const { x, y, width, height } = this.seen;
+    this.view.setAttribute("viewBox", `${x} ${y} ${width} ${height}`);
+    this.stage.classList.toggle("zoomed", width < this.whole.width * 0.999);
+    if (this.scale) {
+      const pixels = this.tenMm / this.perPixel;
+      const mm = [1, 2, 5, 10, 20, 50, 100, 200].find((length) => (pixels * length) / 10 > 40) || 500;
+      this.bar.style.width = `${(pixels * mm) / 10}px`;
+      this.length.textContent = `${mm} mm`;
+    }
+  }
+
+  /* Look nearer by a factor, keeping a point of the sheet where it is. */
+  zoom(factor, at = { x: this.seen.x + this.seen.width / 2, y: this.seen.y + this.seen.height / 2 }) {
+    const least = this.whole.width / CLOSEST;
+    const width = Math.min(this.whole.width, Math.max(least, this.seen.width / factor));
+    const part = width / this.seen.width;
+    this.seen = {
+      x: at.x - (at.x - this.seen.x) * part,
+      y: at.y - (at.y - this.seen.y) * part,
+      width,
+      height: this.seen.height * part,
+    };
+    this.keepInside();
+  }
+
+  pan(x, y) {
+    this.seen.x += x;
+    this.seen.y += y;
+    this.keepInside();
+  }
+
+  showWhole() {
+    this.seen = { ...this.whole };
+    this.draw();
+  }
+
+  keepInside() {
+    const within = (value, low, high) => Math.min(Math.max(value, low), Math.max(low, high));
+    this.seen.x = within(this.seen.x, this.whole.x, this.whole.x + this.whole.width - this.seen.width);
+    this.seen.y = within(this.seen.y, this.whole.y, this.whole.y + this.whole.height - this.seen.height);
+    this.draw();
+  }
+
+  point(event) {
+    const place = this.view.getBoundingClientRect();
+    return {
+      x: this.seen.x + (event.clientX - place.left) * this.perPixel,
+      y: this.seen.y + (event.clientY - place.top) * this.perPixel,
+    };
+  }
+
+  listen() {
+    const fingers = new Map();
+    let moved = 0;
+    this.view.setAttribute("tabindex", "0");
+    this.view.setAttribute("aria-description", "Plus and minus zoom, arrow keys move, 0 shows the whole sheet.");
+    this.view.addEventListener("keydown", (event) => {
+      const step = this.seen.width / 8;
+      const keys = {
+        "+": () => this.zoom(STEP), "=": () => this.zoom(STEP), "-": () => this.zoom(1 / STEP),
+        "0": () => this.showWhole(),
+        ArrowLeft: () => this.pan(-step, 0), ArrowRight: () => this.pan(step, 0),
+        ArrowUp: () => this.pan(0, -step), ArrowDown: () => this.pan(0, step),
+      };
+      const nowhere = event.key.startsWith("Arrow") && !this.stage.classList.contains("zoomed");
+      if (event.ctrlKey || event.metaKey || event.altKey || nowhere || !keys[event.key]) return;
+      keys[event.key]();
+      event.preventDefault();
+    });
+    this.view.addEventListener("wheel", (event) => {
+      if (!event.ctrlKey) return;
+      this.zoom(Math.exp(-event.deltaY / 200), this.point(event));
+      event.preventDefault();
+    }, { passive: false });
+    this.view.addEventListener("pointerdown", (event) => {
+      fingers.set(event.pointerId, event);
+      moved = 0;
+    });
+    this.view.addEventListener("pointermove", (event) => {
+      const before = fingers.get(event.pointerId);
+      if (!before) return;
+      const others = [...fingers.values()].filter((one) => one.pointerId !== event.pointerId);
+      if (others.length) {
+        const [other] = others;
+        const apart = (one) => Math.hypot(one.clientX - other.clientX, one.clientY - other.clientY);
+        const middle = { clientX: (event.clientX + other.clientX) / 2, clientY: (event.clientY + other.clientY) / 2 };
+        this.zoom(apart(event) / Math.max(1, apart(before)), this.point(middle));
+        moved = Infinity;
+      } else if (this.stage.classList.contains("zoomed")) {
+        const across = event.clientX - before.clientX;
+        const down = event.clientY - before.clientY;
+        moved += Math.hypot(across, down);
+        if (moved > 4) this.view.setPointerCapture(event.pointerId);
+        this.pan(-across * this.perPixel, -down * this.perPixel);
+      }
+      fingers.set(event.pointerId, event);
+    });
+    const lift = (event) => fingers.delete(event.pointerId);
+    this.view.addEventListener("pointerup", lift);
+    this.view.addEventListener("pointercancel", lift);
+    this.view.addEventListener("pointerleave", lift);
+    /* A click looks nearer at its place: moving about needs no dragging. */
+    this.view.addEventListener("click", (event) => {
+      if (moved <= 4) this.zoom(STEP, this.point(event));
+    });
+  }
+}
+
+document.querySelectorAll("figure.sheet svg.view").forEach((view) => new Sheet(view.closest("figure")));
