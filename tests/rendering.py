@@ -204,7 +204,7 @@ def random_look(rng: Generator, dpi: float, pitch_mm: float) -> Look:
     mark: Mark = "pricked" if kind == "card" else rng.choice(["dot", "dot", "dot", "ring", "cross"])
     radius_mm = min(rng.uniform(0.17, 0.32), 0.22 * pitch_mm)
     if mark in ("ring", "cross"):
-        radius_mm = min(1.5 * radius_mm, 0.28 * pitch_mm)
+        radius_mm = min(1.4 * radius_mm, 0.24 * pitch_mm)
     paper = {"paper": 0.93, "card": 0.55, "blueprint": 0.25, "photocopy": 0.95}[str(kind)]
     contrast = {"paper": 0.8, "card": 0.4, "blueprint": 0.6, "photocopy": 0.9}[str(kind)]
     return Look(

@@ -93,7 +93,8 @@ class Sighting:
         sigma_px: Smoothing at that level.
         polarity: Whether holes are dark or light.
         blobs: Those strong enough that most of them explain each other, in px of that level.
-        agreement: How much strength they explain.
+        agreement: How much of the picture they explain: squared strength, times their size
+            because the sides of a ring agree as well as the ring does.
     """
 
     level: int
@@ -127,10 +128,12 @@ def _better_sighting(
 ) -> Sighting | None:
     """The best sighting so far, or what one more smoothing shows if that agrees better."""
     for polarity, blobs in zip(POLARITIES, find_blobs(grey, sigma_px), strict=True):
-        to_beat = best.agreement if best else 0.0
+        size_px = sigma_px * 2**level
+        to_beat = best.agreement / size_px if best else 0.0
         threshold, agreement = _best_threshold(blobs, sigma_px, to_beat)
         if agreement > to_beat:
-            best = Sighting(level, sigma_px, polarity, blobs.stronger_than(threshold), agreement)
+            told = blobs.stronger_than(threshold)
+            best = Sighting(level, sigma_px, polarity, told, agreement * size_px)
     return best
 
 

@@ -35,6 +35,9 @@ SUPPORT = 3
 CATCH = 0.2
 """A pin belongs to a lattice place within this share of the shortest lattice vector."""
 
+WIDEST_CATCH = 0.32
+"""The same once the lattice is known, for sheets with much jitter and a fine pitch."""
+
 FEWEST_INNER_PINS = 6
 """Pins with lattice neighbours on every side that make a ground: winding tapes reach a few by
 chance."""
@@ -42,6 +45,10 @@ chance."""
 ANGLE_RANGE_DEG = (40.0, 75.0)
 """Ground angles that are looked for. Lines run at 45° in torchon and from 52° to 70° in
 point ground; the margin allows for a stretched copy."""
+
+CHANCE_PINS = 0.1
+"""Odds that a pin with lattice neighbours stands on its place by chance; it only sets where the
+least squares begin to doubt."""
 
 NEARLY_SQUARE = 0.18
 """Cosine between the ground lines below which either diagonal may be the footside: 40°-50°."""
@@ -287,10 +294,11 @@ def _fit_places(
         solved = np.linalg.lstsq(design, points[used], rcond=None)[0]
         origin, basis = solved[0], solved[1:]
         spread = float(np.median(apart[used])) / 1.177
-        catch = float(np.clip(4.5 * spread, 0.06 * shortest, CATCH * shortest))
+        catch = float(np.clip(4.5 * spread, 0.06 * shortest, WIDEST_CATCH * shortest))
     places = np.rint((points - origin) @ np.linalg.inv(basis))
     apart = np.hypot(*(points - origin - places @ basis).T)
     on = (apart < catch) & _first_of_each(places, apart)
+    origin, basis = _weighted_fit(points[on], places[on], origin, basis, spread, catch)
     inner = _surrounded(places[on], basis)
     chance = np.pi * catch**2 / abs(cross(*basis))
     share = on.mean()
@@ -301,6 +309,36 @@ def _fit_places(
     )
     evidence = float(len(points) * unlikely * inner / on.sum())
     return evidence, origin, basis, on
+
+
+def _weighted_fit(
+    points: Points, places: Points, origin: Points, basis: Points, spread: float, catch: float
+) -> tuple[Points, Points]:
+    """Origin and basis by least squares in which a pin weighs as much as it seems to belong.
+
+    Pins without lattice neighbours, and pins further off than the others' spread explains, are
+    likely to stand on a place by chance.
+    """
+    taken = {(round(i), round(j)) for i, j in places.tolist()}
+    around = ((1, 0), (0, 1), (1, -1), (-1, 0), (0, -1), (-1, 1))
+    company = [
+        sum((round(i) + di, round(j) + dj) in taken for di, dj in around)
+        for i, j in places.tolist()
+    ]
+    rooted = np.array(company) >= SUPPORT
+    if rooted.sum() < FEWEST_INNER_PINS:
+        return origin, basis
+    points, places = points[rooted], places[rooted]
+    design = np.column_stack([np.ones(len(places)), places])
+    for _ in range(3):
+        squared = ((points - origin - places @ basis) ** 2).sum(axis=1) / spread**2
+        odds = CHANCE_PINS * 2 * (spread / catch) ** 2 * np.exp(np.minimum(squared / 2, 50))
+        weight = np.sqrt(1 / (1 + odds))[:, None]
+        solved = np.linalg.lstsq(design * weight, points * weight, rcond=None)[0]
+        origin, basis = solved[0], solved[1:]
+        squared = ((points - origin - places @ basis) ** 2).sum(axis=1)
+        spread = float(np.sqrt((weight[:, 0] ** 2 * squared).sum() / (weight**2).sum() / 2))
+    return origin, basis
 
 
 def _phase(core: Points, basis: Points) -> Points:

@@ -174,8 +174,12 @@ def _headings_in(row: list[Cell], named: Mapping[str, str]) -> int:
 
 
 def _looks_like_headings(row: list[Cell], named: Mapping[str, str]) -> bool:
-    filled = sum(1 for cell in row if cell)
-    return _headings_in(row, named) >= min(2, filled)
+    """Whether a row names two fields, or begins with the shelfmark, or names all it has."""
+    filled = [cell for cell in row if cell]
+    first = _columns_of(filled[:1], named)
+    if first and first[0].field == SHELFMARK:
+        return True
+    return _headings_in(row, named) >= min(2, len(filled))
 
 
 def _columns_of(row: list[Cell], named: Mapping[str, str]) -> tuple[Column, ...]:

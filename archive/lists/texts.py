@@ -210,19 +210,21 @@ def working_notes_reader(about: About) -> CellReader:
 
 
 def _steps(text: str) -> Iterator[str]:
-    """Lines, and within a line what is numbered 1, 2, 3 in order."""
+    """Lines, and within a line what is numbered on; a number that counts no steps stays."""
+    steps_so_far = 0
     for line in _LINES.split(text.strip()):
         cuts: list[re.Match[str]] = []
         for match in _STEP.finditer(line):
-            if int(match[1]) == len(cuts) + 1:
+            if int(match[1]) == steps_so_far + len(cuts) + 1:
                 cuts.append(match)
-        if len(cuts) < 2:
-            yield line[cuts[0].end() :] if cuts and cuts[0].start() == 0 else line
+        if not cuts or (len(cuts) == 1 and cuts[0].start() > 0):
+            yield line
             continue
-        if line[: cuts[0].start()].strip():
-            yield line[: cuts[0].start()].strip()
-        ends = [cut.start() for cut in cuts[1:]] + [len(line)]
-        for cut, end in zip(cuts, ends, strict=True):
+        steps_so_far += len(cuts)
+        starts = [cut.start() for cut in cuts]
+        if line[: starts[0]].strip():
+            yield line[: starts[0]].strip()
+        for cut, end in zip(cuts, [*starts[1:], len(line)], strict=True):
             yield line[cut.end() : end].strip(" ;")
 
 

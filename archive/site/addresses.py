@@ -54,4 +54,4 @@ def shelf_order(shelfmark: str) -> tuple[tuple[int, int, str], ...]:
     """
     parts = re.findall(r"[0-9]+|[^0-9]+", fold(shelfmark))
     key = tuple((0, int(part), "") if part.isdigit() else (1, 0, part) for part in parts)
-    return (*key, (2, 0, shelfmark))
+    return (*key, (-1, 0, shelfmark))

@@ -12,7 +12,8 @@ import warnings
 from dataclasses import dataclass
 from pathlib import Path
 
-from PIL import Image, ImageChops, ImageCms, ImageFilter, ImageOps, UnidentifiedImageError
+import numpy as np
+from PIL import Image, ImageChops, ImageCms, ImageFilter, ImageOps
 
 from archive.errors import UnreadableFile
 
@@ -51,13 +52,8 @@ def read_upright(path: Path) -> Image.Image:
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)
             with Image.open(path) as opened:
                 return _bare(opened)
-    except (
-        UnidentifiedImageError,
-        Image.DecompressionBombError,
-        OSError,
-        SyntaxError,
-        ValueError,
-    ) as refusal:
+    # A damaged file makes a decoder fail in any way it likes, not only with an OSError.
+    except Exception as refusal:
         raise UnreadableFile(
             path, "it is not a whole picture", "Scan the sheet again or attach another file."
         ) from refusal
@@ -68,9 +64,8 @@ def _bare(opened: Image.Image) -> Image.Image:
     profile = opened.info.get("icc_profile")
     upright = ImageOps.exif_transpose(opened)
     if upright.mode.startswith(("I", "F")):
-        low, high = upright.getextrema()
-        lift = 255 / max(1, float(high[0] if isinstance(high, tuple) else high))
-        upright = upright.point(lambda value: value * lift).convert("L")
+        tones = np.asarray(upright, dtype=np.float64)
+        upright = Image.fromarray((tones * (255 / max(1.0, tones.max()))).clip(0, 255).astype("u1"))
     if upright.mode in ("RGBA", "LA", "PA", "P") or "transparency" in upright.info:
         clear = upright.convert("RGBA")
         upright = Image.new("RGB", clear.size, "white")
@@ -167,11 +162,10 @@ def find_lace(picture: Image.Image) -> Window:
 
 
 def _paper(picture: Image.Image) -> int | tuple[int, ...]:
-    """The commonest light tone of the sheet, to stand beyond its edges."""
-    tiny = picture.resize((16, 16), Image.Resampling.BOX)
-    tones = sorted(tiny.convert("RGB").get_flattened_data(), key=sum)
-    tone: tuple[int, ...] = tones[len(tones) * 3 // 4]
-    return round(sum(tone) / 3) if picture.mode == "L" else tone
+    """A light tone of the sheet, to stand beyond its edges."""
+    tiny = np.asarray(picture.resize((16, 16), Image.Resampling.BOX))
+    tones = np.percentile(tiny, 75, axis=(0, 1)).round().astype(int)
+    return int(tones) if tones.ndim == 0 else tuple(int(tone) for tone in tones)
 
 
 def _as_webp(picture: Image.Image) -> Derived:

@@ -14,6 +14,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from graphlib import TopologicalSorter
+from itertools import pairwise
 
 from archive.site.links import technique_link
 from archive.site.pages import LadderPage, ListedTerm, Rung
@@ -126,7 +127,7 @@ def _neighbours(
     left: dict[Node, list[Node]] = {}
     right: dict[Node, list[Node]] = {}
     for rail in rails:
-        for lower, upper in zip(rail, rail[1:], strict=False):
+        for lower, upper in pairwise(rail):
             left.setdefault(upper, []).append(lower)
             right.setdefault(lower, []).append(upper)
     return left, right
@@ -162,7 +163,7 @@ def _mean(values: list[int], otherwise: float) -> float:
 
 def _crossings(columns: list[list[Node]], right: dict[Node, list[Node]]) -> int:
     count = 0
-    for here, there in zip(columns, columns[1:], strict=False):
+    for here, there in pairwise(columns):
         place = {node: y for y, node in enumerate(there)}
         ends = [sorted(place[upper] for upper in right.get(node, ())) for node in here]
         flat = [end for group in ends for end in group]

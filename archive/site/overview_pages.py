@@ -80,16 +80,18 @@ def level_sections(collected: Collected) -> tuple[LevelSection, ...]:
 
 def shelf_rows(collected: Collected) -> tuple[ShelfRow, ...]:
     """All patterns in the order of their shelfmarks."""
-    rows = []
-    for entry in collected.entries:
-        card = collected.card(entry)
-        link = Link(entry.shelfmark, card.path)
-        rows.append(
-            ShelfRow(
-                link, card.title, card.families, card.kind, card.pairs, card.level, card.level_name
-            )  # fmt: skip
+    return tuple(
+        ShelfRow(
+            link=Link(card.shelfmark, card.path),
+            title=card.title,
+            families=card.families,
+            kind=card.kind,
+            pairs=card.pairs,
+            level=card.level,
+            level_name=card.level_name,
         )
-    return tuple(rows)
+        for card in map(collected.card, collected.entries)
+    )
 
 
 def about_page(collected: Collected, about: str) -> AboutPage:

@@ -16,7 +16,6 @@ from __future__ import annotations
 
 import base64
 import json
-import math
 import re
 import unicodedata
 from collections import defaultdict
@@ -26,6 +25,7 @@ from typing import TypeVar
 
 from archive.records import Entry
 from archive.site.collected import Collected
+from archive.site.index_coding import front_coded, packed, record_set, varints
 from archive.site.links import NO_LEVEL, level_name, technique_path
 from archive.vocabulary import Term, Terms, families, kinds, levels, rights, techniques
 from archive.wording import fold
@@ -170,7 +170,7 @@ def _term_shards(
     coded: list[str] = []
     size = 0
     for term in sorted(postings):
-        data = _varints(_with_distances(postings[term]))
+        data = varints(_with_distances(postings[term]))
         terms.append(term)
         coded.append(base64.b64encode(data).decode())
         size += len(term) + len(coded[-1])
@@ -188,36 +188,6 @@ def _with_distances(postings: Iterable[tuple[int, int]]) -> Iterator[int]:
         before = record
 
 
-def _varints(numbers: Iterable[int]) -> bytes:
-    """Numbers as little-endian groups of seven bits, the high bit set where more follow."""
-    out = bytearray()
-    for number in numbers:
-        while number > 0x7F:
-            out.append(number & 0x7F | 0x80)
-            number >>= 7
-        out.append(number)
-    return bytes(out)
-
-
-def front_coded(terms: Sequence[str]) -> str:
-    """Sorted words, each as one sign for what it shares with the word before, and the rest.
-
-    >>> front_coded(["picot", "picots", "pin"])
-    '0picot\\n5s\\n2n'
-    """
-    lines = []
-    before = ""
-    for term in terms:
-        shared = 0
-        for mine, others in zip(term[:60], before, strict=False):
-            if mine != others:
-                break
-            shared += 1
-        lines.append(chr(48 + shared) + term[shared:])
-        before = term
-    return "\n".join(lines)
-
-
 def _dictionary(shards: Sequence[tuple[str, list[str], list[str]]]) -> str:
     """All words without figures in them, from which a mistyped word is guessed."""
     return front_coded(
@@ -228,27 +198,6 @@ def _dictionary(shards: Sequence[tuple[str, list[str], list[str]]]) -> str:
             if len(term) > 2 and not any(sign.isdigit() for sign in term)
         ]
     )
-
-
-def record_set(records: Sequence[int], total: int) -> str:
-    """A sorted set of records as base64: `b` and a bitmap, or `d` and distances."""
-    distances = _varints(
-        record - before for record, before in zip(records, (0, *records[:-1]), strict=True)
-    )
-    length = math.ceil(total / 8)
-    if len(distances) < length:
-        return "d" + base64.b64encode(distances).decode()
-    bits = bytearray(length)
-    for record in records:
-        bits[record >> 3] |= 1 << (record & 7)
-    return "b" + base64.b64encode(bytes(bits)).decode()
-
-
-def packed(column: Sequence[int]) -> str:
-    """Numbers from 0 as base64 of two little-endian bytes each, or four where one needs them."""
-    size = 2 if max(column, default=0) < 1 << 16 else 4
-    data = b"".join(number.to_bytes(size, "little") for number in column)
-    return f"{size}{base64.b64encode(data).decode()}"
 
 
 def _numbers(entries: Sequence[Entry]) -> dict[str, list[int]]:
@@ -388,8 +337,11 @@ def _names(facets: Sequence[Facet]) -> Iterator[list[object]]:
 
 
 def _record(collected: Collected, entry: Entry) -> list[object]:
-    """What a result shows: path, shelfmark, title, kind, families, pairs, level, width,
-    small picture, whether that is a stand-in, whether there is a correction, techniques."""
+    """A record as a result shows it.
+
+    Path, shelfmark, title, kind, families, pairs, level, width, small picture, whether that is
+    a stand-in, whether the sheet has corrections, names of techniques.
+    """
     card = collected.card(entry)
     return [
         card.path.removeprefix("patterns/").removesuffix(".html"),

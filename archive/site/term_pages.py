@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from archive.records import Entry
 from archive.site import figures
@@ -23,6 +23,7 @@ from archive.vocabulary import (
     technique_sources,
     techniques,
 )
+from archive.wording import fold
 
 _MADE = {
     "continuous": "Made in one piece, all pairs running from start to end.",
@@ -85,21 +86,22 @@ def family_pages(collected: Collected) -> Iterator[FamilyPage]:
 
 
 def technique_tree(collected: Collected) -> tuple[ListedTerm, ...]:
-    """All techniques, narrower ones under broader ones, by name."""
-    return _tree(techniques(), collected, None)
+    """All techniques by name, narrower ones under the broader."""
+    by_name = sorted(techniques(), key=lambda technique: fold(technique.name))
 
-
-def _tree(terms: Sequence[Term], collected: Collected, above: str | None) -> tuple[ListedTerm, ...]:
-    here = sorted((term for term in terms if term.broader == above), key=lambda term: term.name)
-    return tuple(
-        ListedTerm(
-            technique_link(term.id),
-            "",
-            len(collected.by_technique.get(term.id, ())),
-            _tree(terms, collected, term.id),
+    def under(above: str | None) -> tuple[ListedTerm, ...]:
+        return tuple(
+            ListedTerm(
+                technique_link(technique.id),
+                "",
+                len(collected.by_technique.get(technique.id, ())),
+                under(technique.id),
+            )
+            for technique in by_name
+            if technique.broader == above
         )
-        for term in here
-    )
+
+    return under(None)
 
 
 def family_tree(collected: Collected) -> tuple[ListedTerm, ...]:

@@ -46,6 +46,7 @@ _COLOURING = {
 }  # fmt: skip
 _PLAIN_VALUE = re.compile(r"[\w\s.,%#+()\-]*\Z", re.ASCII)
 _LENGTH = re.compile(r"\s*([0-9.]+(?:[eE][+-]?[0-9]+)?)\s*(px|mm|cm|in|pt|pc|)\s*\Z")
+_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?", re.ASCII)
 _RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
 
 
@@ -161,12 +162,7 @@ def _size(
     path: Path, root: ElementTree.Element
 ) -> tuple[tuple[float, float, float, float], float, float]:
     stated = [_length(root.get(side)) for side in ("width", "height")]
-    numbers = [
-        float(part)
-        for part in re.findall(
-            r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?", root.get("viewBox", "")
-        )
-    ]
+    numbers = [float(part) for part in _NUMBER.findall(root.get("viewBox", ""))]
     if len(numbers) == 4 and numbers[2] > 0 and numbers[3] > 0:
         view = (numbers[0], numbers[1], numbers[2], numbers[3])
     elif stated[0] and stated[1]:

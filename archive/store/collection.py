@@ -8,7 +8,7 @@ somebody first writes, after a copy of it was put beside it.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 from filelock import FileLock, Timeout
@@ -200,20 +200,24 @@ class Collection:
             CollectionDamaged: the catalogue is not sound, so that writing could spoil more.
             StorageError: there is no room or no permission.
         """
-        with self._locked(), sqlite_errors(self._database):
-            self._bring_up_to_date()
-            immediate = self._engine.connect().execution_options(begin="BEGIN IMMEDIATE")
-            with immediate as connection, connection.begin():
-                self._check_once(connection)
-                writer = Writer(
-                    connection, Reader(connection, self._database), self.folder / _FILES
-                )
+        with self._locked():
+            with sqlite_errors(self._database):
+                self._bring_up_to_date()
+                connection = self._engine.connect()
+            with closing(connection):  # Undoes what was not committed.
+                with sqlite_errors(self._database):
+                    connection = connection.execution_options(begin="BEGIN IMMEDIATE")
+                    transaction = connection.begin()
+                    self._check_once(connection)
+                writer = Writer(connection, self._database, self.folder / _FILES)
                 self._writing = connection
                 try:
                     yield writer
-                    writer.finish()
                 finally:
                     self._writing = None
+                with sqlite_errors(self._database):
+                    writer.finish()
+                    transaction.commit()
 
     @contextmanager
     def _reading(self) -> Iterator[Reader]:

@@ -17,6 +17,12 @@ from sqlmodel import create_engine
 
 from archive.errors import CollectionDamaged, CollectionInUse, StorageError
 
+PATIENCE_S = 5.0
+"""How long to wait for another program to let go of the catalogue: a commit takes far less.
+
+Common practice, no source.
+"""
+
 _PRAGMAS = (
     "PRAGMA foreign_keys=ON",
     "PRAGMA synchronous=EXTRA",
@@ -24,8 +30,9 @@ _PRAGMAS = (
     "PRAGMA cache_spill=OFF",
 )
 
+_NOT_AS_WRITTEN = "a part of it is not as it was written"
 _DAMAGED = {
-    sqlite3.SQLITE_CORRUPT: "a part of it is not as it was written",
+    sqlite3.SQLITE_CORRUPT: _NOT_AS_WRITTEN,
     sqlite3.SQLITE_NOTADB: "it is not a catalogue of prickings",
 }
 _REFUSED = {
@@ -35,16 +42,17 @@ _REFUSED = {
     sqlite3.SQLITE_CANTOPEN: "the system does not let it be opened",
     sqlite3.SQLITE_IOERR: "the disk reports a fault, or is full",
 }
+_SIGNS_OF_DAMAGE = ("Could not decode to UTF-8", "no such table", "no such column")
+"""Told without a code of their own, once the revision has been found to be the right one."""
+
 _UNREADABLE = {sqlite3.SQLITE_IOERR_READ, sqlite3.SQLITE_IOERR_SHORT_READ}
 
 
 def open_engine(database: Path) -> Engine:
     """An engine on the file, with our settings on every connection."""
-    return _with_our_settings(
-        create_engine(
-            URL.create("sqlite", database=str(database)), connect_args={"isolation_level": None}
-        )
-    )
+    url = URL.create("sqlite", database=str(database))
+    connect_args = {"isolation_level": None, "timeout": PATIENCE_S}
+    return _with_our_settings(create_engine(url, connect_args=connect_args))
 
 
 def copy_in_memory(database: Path) -> Engine:
@@ -84,7 +92,7 @@ def check_quickly(connection: Connection, database: Path) -> None:
     """Raise `CollectionDamaged` if SQLite finds the file's structure broken."""
     found = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar_one()
     if found != "ok":
-        raise CollectionDamaged(database, _DAMAGED[sqlite3.SQLITE_CORRUPT])
+        raise CollectionDamaged(database, _NOT_AS_WRITTEN)
 
 
 @contextmanager
@@ -93,17 +101,19 @@ def sqlite_errors(database: Path) -> Iterator[None]:
     try:
         yield
     except (DBAPIError, sqlite3.Error) as cause:
-        told = _in_our_words(cause, database)
+        original = cause.orig if isinstance(cause, DBAPIError) else cause
+        told = _in_our_words(original, database)
         if told is None:
             raise
         raise told from cause
+    except UnicodeDecodeError as cause:  # SQLite's own message quotes bytes of the file.
+        raise CollectionDamaged(database, _NOT_AS_WRITTEN) from cause
 
 
 def _in_our_words(
-    cause: BaseException, database: Path
+    cause: BaseException | None, database: Path
 ) -> CollectionInUse | CollectionDamaged | StorageError | None:
-    original = cause.orig if isinstance(cause, DBAPIError) else cause
-    code = getattr(original, "sqlite_errorcode", 0)
+    code = getattr(cause, "sqlite_errorcode", 0)
     primary = code & 0xFF
     if code in _UNREADABLE:
         return CollectionDamaged(database, "the disk cannot read a part of it")
@@ -113,6 +123,8 @@ def _in_our_words(
         return CollectionDamaged(database, _DAMAGED[primary])
     if primary in _REFUSED:
         return StorageError(database, _REFUSED[primary])
+    if str(cause).startswith(_SIGNS_OF_DAMAGE):
+        return CollectionDamaged(database, _NOT_AS_WRITTEN)
     return None
 
 

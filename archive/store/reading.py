@@ -7,7 +7,7 @@ keep a writer waiting for as long as its records are used.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TypeVar
 
@@ -47,10 +47,9 @@ class Reader:
 
     def get_id(self, shelfmark: str) -> int:
         """The number of the record that `shelfmark` means; raises `UnknownShelfmark`."""
-        number = self._id_of(shelfmark)
-        if number is None:
-            number = self._id_of(get_same(shelfmark, self.shelfmarks()))
-        assert number is not None
+        number = self._id_of(shelfmark) or self._id_of(get_same(shelfmark, self.shelfmarks()))
+        if number is None:  # The index does not know what the table holds.
+            raise CollectionDamaged(self._database, f"it does not find “{shelfmark}” again")
         return number
 
     def _id_of(self, shelfmark: str) -> int | None:
@@ -87,8 +86,9 @@ class Reader:
             rows = rows.where(AttachmentRow.pattern_id == number)
         found = defaultdict(list)
         for row in self._connection.execute(rows).mappings():
-            fields = {name: row[name] for name in Attachment.model_fields}
-            found[row["pattern_id"]].append(Attachment.model_validate(fields))
+            columns = {name: row[name] for name in Attachment.model_fields}
+            attachment = self._parse(Attachment, columns, f"the attachment {row['sha256']}")
+            found[row["pattern_id"]].append(attachment)
         return found
 
     def _summaries(self, attachments: list[Attachment] | None = None) -> dict[str, Measured]:
@@ -129,17 +129,13 @@ class Reader:
             .where(ChangeRow.pattern_id == self.get_id(shelfmark))
             .order_by(col(ChangeRow.number))
         )
-        return [
-            Change.model_validate(
-                {
-                    "number": row.number,
-                    "at": row.at,
-                    "how": row.how,
-                    "pattern": self._parse(Pattern, row.record, f"the record “{shelfmark}”"),
-                }
-            )
-            for row in rows
-        ]
+        what = f"the history of “{shelfmark}”"
+        changes = []
+        for row in rows:
+            pattern = self._parse(Pattern, row.record, what)
+            columns = {"number": row.number, "at": row.at, "how": row.how, "pattern": pattern}
+            changes.append(self._parse(Change, columns, what))
+        return changes
 
     def get_state_after(self, shelfmark: str, number: int) -> Pattern:
         """The record as change `number` left it.
@@ -179,8 +175,11 @@ class Reader:
             return None
         return self._parse(Measurement, kept.result, f"the measurement of {sha256}")
 
-    def _parse(self, model: type[M], text: str, what: str) -> M:
+    def _parse(self, model: type[M], written: str | Mapping[str, object], what: str) -> M:
+        """A record of JSON or of columns; raises `CollectionDamaged` if it is not valid."""
         try:
-            return model.model_validate_json(text)
+            if isinstance(written, str):
+                return model.model_validate_json(written)
+            return model.model_validate(written)
         except ValidationError as cause:
             raise CollectionDamaged(self._database, f"{what} is not as it was written") from cause

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
@@ -51,10 +51,9 @@ def record_text(pattern: Pattern) -> str:
 
 
 def save_patterns(
-    connection: Connection, patterns: Iterable[Pattern], *, how: How, at: str
+    connection: Connection, wanted: Sequence[Pattern], *, how: How, at: str
 ) -> SaveCounts:
     """Add new records and change those whose shelfmark is there; `at` is the time in UTC."""
-    wanted = list(patterns)
     states = _states(connection, [pattern.shelfmark for pattern in wanted])
     next_id = 1 + connection.exec_driver_sql("SELECT ifnull(max(id), 0) FROM patterns").scalar_one()
     news: list[tuple[Pattern, _State]] = []

@@ -18,7 +18,7 @@ from archive.errors import InvalidRecord
 from archive.records import Attachment, AttachmentRole, Pattern
 from archive.records.entry import summarise
 from archive.records.measurement import Measurement
-from archive.store.database import driver_connection
+from archive.store.database import driver_connection, sqlite_errors
 from archive.store.files import keep_file, read_content
 from archive.store.reading import Reader
 from archive.store.saving import How, SaveCounts, save_patterns
@@ -31,9 +31,10 @@ class Writer:
     A stored file stays even then: it harms nobody, and trying again finds it there.
     """
 
-    def __init__(self, connection: Connection, reader: Reader, files: Path) -> None:
+    def __init__(self, connection: Connection, database: Path, files: Path) -> None:
         self._connection = connection
-        self._reader = reader
+        self._database = database
+        self._reader = Reader(connection, database)
         self._files = files
         self._at = dt.datetime.now(dt.UTC).isoformat()
         self._rows_before = driver_connection(connection).total_changes
@@ -43,7 +44,9 @@ class Writer:
 
         Nothing is written for a record that is as it was.
         """
-        return save_patterns(self._connection, patterns, how=how, at=self._at)
+        wanted = list(patterns)
+        with sqlite_errors(self._database):
+            return save_patterns(self._connection, wanted, how=how, at=self._at)
 
     def put_back(self, shelfmark: str, number: int) -> Pattern:
         """Give a record the state that change `number` left; this is a change of its own.
@@ -52,7 +55,8 @@ class Writer:
             UnknownShelfmark: there is no such record.
             NotFound: it has no change of this number.
         """
-        pattern = self._reader.get_state_after(shelfmark, number)
+        with sqlite_errors(self._database):
+            pattern = self._reader.get_state_after(shelfmark, number)
         self.save([pattern], how="put back")
         return pattern
 
@@ -81,9 +85,10 @@ class Writer:
             CollectionDamaged: the file was stored before and is not what it was.
             StorageError: there is no room or no permission.
         """
-        number = self._reader.get_id(shelfmark)
         content = read_content(source)
-        there = self._reader.attachments(number)[number]
+        with sqlite_errors(self._database):
+            number = self._reader.get_id(shelfmark)
+            there = self._reader.attachments(number)[number]
         before = next((one for one in there if one.sha256 == content.sha256), None)
         facts: dict[str, object] = before.model_dump() if before else {
             **asdict(content),
@@ -127,10 +132,10 @@ class Writer:
         table = SQLModel.metadata.tables[str(model.__tablename__)]
         columns = [table.c[name] for name in row]
         there = select(*columns).where(*(table.c[name] == value for name, value in key.items()))
-        if row not in self._connection.execute(there).mappings().all():
-            self._connection.execute(
-                insert(table).values(row).on_conflict_do_update(index_elements=[*key], set_=values)
-            )
+        put = insert(table).values(row).on_conflict_do_update(index_elements=[*key], set_=values)
+        with sqlite_errors(self._database):
+            if row not in self._connection.execute(there).mappings().all():
+                self._connection.execute(put)
 
     def finish(self) -> None:
         """Give the collection a new state if anything was changed."""

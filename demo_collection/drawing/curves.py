@@ -8,6 +8,8 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Callable, Collection
+from dataclasses import dataclass
+from itertools import permutations
 
 import numpy as np
 
@@ -15,61 +17,94 @@ from demo_collection.drawing.canvas import Points
 from demo_collection.drawing.lattice import Lattice, Site
 
 
+@dataclass(frozen=True)
+class Contour:
+    """A line that parts a set of sites from its surroundings.
+
+    Each of its points lies between a site inside and a neighbouring site outside.
+    """
+
+    inside: list[Site]
+    outside: list[Site]
+    closed: bool
+
+
 def contours(
     lattice: Lattice,
-    inside: Collection[Site],
+    members: Collection[Site],
     *,
     within: Callable[[Site], bool],
-    counted: Callable[[Site], bool] = lambda site: True,
-) -> list[tuple[Points, bool]]:
-    """Lines half-way between a set of sites and its surroundings, and whether each closes.
+    counted: Callable[[Site], bool],
+) -> list[Contour]:
+    """The lines that part a set of sites from its surroundings.
 
     Args:
-        lattice: Gives triangles and places.
-        inside: The sites to go round.
+        lattice: Tells which sites are neighbours.
+        members: The sites to go round.
         within: Triangles with a corner that is not `within` are left out, so lines end there.
         counted: Sites outside for which this is false do not part from the set.
     """
-    members = set(inside)
-    cells = sorted({cell for site in members for cell in lattice.cells_round(site)})
-    links: dict[frozenset[Site], list[frozenset[Site]]] = defaultdict(list)
+    inner = set(members)
+    cells = {cell for site in inner for cell in lattice.cells_round(site)}
+    links: dict[tuple[Site, Site], list[tuple[Site, Site]]] = defaultdict(list)
     for triangle in sorted({t for cell in cells for t in lattice.triangles(cell)}):
         if not all(within(corner) for corner in triangle):
             continue
         parted = [
-            frozenset((p, q))
-            for p, q in ((triangle[0], triangle[1]), (triangle[1], triangle[2]), (triangle[2], triangle[0]))
-            if (p in members) != (q in members) and counted(q if p in members else p)
+            (p, q)
+            for p, q in permutations(triangle, 2)
+            if p in inner and q not in inner and counted(q)
         ]
-        if len(parted) == 2 and parted[0] != parted[1]:
+        if len(parted) == 2:
             links[parted[0]].append(parted[1])
             links[parted[1]].append(parted[0])
-    lines = []
     unused = set(links)
-    ends = sorted((edge for edge in links if len(links[edge]) == 1), key=sorted)
-    for first in [*ends, *sorted(links, key=sorted)]:
+    lines = []
+    ends = sorted(edge for edge in links if len(links[edge]) == 1)
+    for first in [*ends, *sorted(links)]:
         if first not in unused:
             continue
         chain = [first]
         unused.discard(first)
         while following := [edge for edge in links[chain[-1]] if edge in unused]:
-            chain.append(min(following, key=sorted))
+            chain.append(min(following))
             unused.discard(chain[-1])
         closed = len(chain) > 2 and first in links[chain[-1]]
-        middles = [np.mean([lattice.place(site) for site in edge], axis=0) for edge in chain]
-        lines.append((np.array(middles), closed))
+        lines.append(Contour([p for p, _ in chain], [q for _, q in chain], closed))
     return lines
 
 
-def smoothed(points: Points, *, closed: bool, passes: int = 1) -> Points:
-    """The line with each point drawn towards the middle of its neighbours; ends stay."""
-    for _ in range(passes):
-        before, after = np.roll(points, 1, axis=0), np.roll(points, -1, axis=0)
-        drawn = 0.5 * points + 0.25 * (before + after)
-        if not closed:
-            drawn[0], drawn[-1] = points[0], points[-1]
-        points = drawn
-    return points
+_PASSES = 60
+_NEAREST = 0.3
+"""A gimp keeps away from every pin by this share of the gap it runs through."""
+
+
+def taut(
+    lattice: Lattice, contour: Contour, *, tension: float, fixed: Callable[[Site], bool]
+) -> Points:
+    """The contour drawn straight, as a thread is, without leaving the gaps between the pins.
+
+    Args:
+        lattice: Gives the places of the pins.
+        contour: The line to draw.
+        tension: From 0 (half-way in every gap) to 1 (as straight as the pins allow).
+        fixed: Gaps towards these outer sites are passed half-way: there two gimps meet.
+    """
+    start = np.array([lattice.place(site) for site in contour.inside])
+    gap = np.array([lattice.place(site) for site in contour.outside]) - start
+    held = np.array([fixed(site) for site in contour.outside])
+    share = np.full(len(start), 0.5)
+    for _ in range(_PASSES):
+        points = start + share[:, None] * gap
+        middle = (np.roll(points, 1, axis=0) + np.roll(points, -1, axis=0)) / 2
+        straight = np.sum((middle - start) * gap, axis=1) / np.sum(gap * gap, axis=1)
+        drawn = 0.5 * share + 0.5 * (tension * straight + (1 - tension) * 0.5)
+        drawn = np.clip(drawn, _NEAREST, 1 - _NEAREST)
+        drawn[held] = 0.5
+        if not contour.closed:
+            drawn[0], drawn[-1] = 0.5, 0.5
+        share = drawn
+    return np.asarray(start + share[:, None] * gap)
 
 
 def curve_controls(points: Points, *, closed: bool) -> list[tuple[Points, Points, Points]]:

@@ -20,8 +20,6 @@ Use = Literal[
     "empty",  # no pin: the two pairs pass without meeting
     "spider",  # no pin: a leg passes on its way to the centre
 ]  # fmt: skip
-_CLEAR = 1
-"""Half rows of net between a closed figure and either end of the sheet."""
 PINNED = ("ground", "catch", "honeycomb", "kat", "cloth", "ring")
 
 
@@ -109,7 +107,8 @@ def _placed(figure: Figure, drawn: Plan) -> Iterator[Placed]:
             if 0 <= repeat < net.repeats:
                 yield Placed(figure, frozenset(lattice.wrapped(site) for site in sites))
             continue
-        if any(not _CLEAR <= a + b <= drawn.last - _CLEAR for a, b in sites):
+        clear = 2 if figure.fill == "tally" else 1
+        if any(not clear <= a + b <= drawn.last - clear for a, b in sites):
             continue
         if row is None:
             yield Placed(figure, frozenset(sites))

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from demo_collection.drawing.canvas import Drawing, Line, PairCount, Pin, PinRole, Points
-from demo_collection.drawing.curves import contours, smoothed
+from demo_collection.drawing.curves import contours, taut
 from demo_collection.drawing.figures import PINNED, Placed, Plan, plan
 from demo_collection.drawing.head import HeadPins, edge_sites, head_pins
 from demo_collection.drawing.lattice import Lattice, Site
@@ -71,7 +71,7 @@ def draw_net(net: Net) -> NetDrawing:
         drawing.pins.append(Pin(*lattice.place(site), "foot"))
     for index, (x, y) in enumerate(head.places):
         role: PinRole = "picot" if net.head.kind == "picots" else "fan"
-        drawing.pins.append(Pin(x, y, "nook" if index in head.nooks else role))
+        drawing.pins.append(Pin(float(x), float(y), "nook" if index in head.nooks else role))
     for placed in laid_out.placed:
         _draw_figure(drawing, laid_out, placed)
     drawing.lines += [Line(way, "working") for way in head.zigzag]
@@ -163,13 +163,22 @@ def _gimp_lines(laid_out: Plan, placed: Placed) -> list[Line]:
         outside = site not in use or lattice.column(site) > _outer(placed, lattice)
         return outside == (gimp == "head side")
 
-    lines = []
-    for points, closed in contours(lattice, placed.sites, within=drawn, counted=counted):
-        passes = {"ring": 1, "points": 1, "band": 8}.get(placed.figure.shape, 2)
-        lines.append(
-            Line(smoothed(points, closed=closed, passes=passes), "gimp", closed, smooth=True)
+    others = {
+        site
+        for other in laid_out.placed
+        if other is not placed and other.figure.gimp == "around" and other.figure.shape != "band"
+        for site in other.sites
+    }
+    tension = 0.95 if placed.figure.shape == "band" else 0.6
+    return [
+        Line(
+            taut(lattice, contour, tension=tension, fixed=others.__contains__),
+            "gimp",
+            contour.closed,
+            smooth=True,
         )
-    return lines
+        for contour in contours(lattice, placed.sites, within=drawn, counted=counted)
+    ]
 
 
 def _outer(placed: Placed, lattice: Lattice) -> int:

@@ -110,12 +110,16 @@ def _stain(picture: Plane, random: np.random.Generator) -> None:
     height, width = picture.shape[:2]
     x, y = random.uniform(0.1, 0.9) * width, random.uniform(0.15, 0.9) * height
     radius = random.uniform(50, 130)
-    ys, xs = np.mgrid[0:height, 0:width]
+    x0, x1 = max(int(x - 1.5 * radius), 0), min(int(x + 1.5 * radius), width)
+    y0, y1 = max(int(y - 1.5 * radius), 0), min(int(y + 1.5 * radius), height)
+    ys, xs = np.mgrid[y0:y1, x0:x1]
     angle = np.arctan2(ys - y, xs - x)
-    edge = radius * (1 + 0.12 * np.sin(3 * angle + random.uniform(0, 6)) + 0.06 * np.sin(7 * angle))
-    inside = np.hypot(xs - x, ys - y) / edge
-    depth = 1 / (1 + np.exp((inside - 1) * 30)) * (0.35 + 0.65 * np.exp(-(((inside - 0.97) / 0.05) ** 2)))
-    picture -= depth[..., None] * np.array([26.0, 36.0, 50.0]) * random.uniform(0.6, 1.0)
+    lobes = 0.12 * np.sin(3 * angle + random.uniform(0, 6)) + 0.06 * np.sin(7 * angle)
+    share = np.hypot(xs - x, ys - y) / (radius * (1 + lobes))
+    border = np.exp(-(((share - 0.97) / 0.05) ** 2))
+    depth = (0.35 + 0.65 * border) / (1 + np.exp((share - 1) * 30))
+    tea = np.array([26.0, 36.0, 50.0]) * random.uniform(0.6, 1.0)
+    picture[y0:y1, x0:x1] -= depth[..., None] * tea
 
 
 def _cover_disc(plane: Plane, centre: Points, radius: float) -> None:
@@ -176,16 +180,15 @@ def _show_bed(sheet: LaidOut, picture: Plane) -> None:
 
 
 def _copy_again(picture: Plane, random: np.random.Generator) -> None:
-    """Hard contrast, specks and a grey edge, as copies of copies have."""
+    """Hard contrast and specks, as copies of copies have."""
     height, width = picture.shape[:2]
     grey = picture.mean(axis=2) + 6.0 * _clouds(random, height, width, 60)
     grey = 255 / (1 + np.exp(-(grey - 150) / 16))
+    specks = np.zeros((height, width))
     for _ in range(60):
-        speck = np.zeros((height, width))
         centre = np.array([random.uniform(0, width), random.uniform(0, height)])
-        _cover_disc(speck, centre, random.uniform(0.4, 1.3))
-        grey = grey * (1 - 0.8 * speck)
-    picture[:] = grey[..., None]
+        _cover_disc(specks, centre, random.uniform(0.4, 1.3))
+    picture[:] = (grey * (1 - 0.8 * specks))[..., None]
 
 
 def _encoded(sheet: LaidOut, picture: Plane) -> bytes:

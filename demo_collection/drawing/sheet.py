@@ -91,10 +91,10 @@ def lay_out(recipe: Recipe) -> LaidOut:
     drawing = draw(recipe)
     points = drawing.pin_points()
     lowest, highest = points.min(axis=0), points.max(axis=0)
-    below = max([highest[1], *(float(line.points[:, 1].max()) for line in drawing.lines)])
+    below = max([float(highest[1]), *(float(line.points[:, 1].max()) for line in drawing.lines)])
     wide = float(highest[0] - lowest[0])
-    width = round(max(LEAST_WIDTH_MM, wide + 2 * MARGIN_MM + 4))
-    height = round(CAPTION_MM + MARGIN_MM + (below - lowest[1]) + FOOTER_MM)
+    width = float(round(max(LEAST_WIDTH_MM, wide + 2 * MARGIN_MM + 4)))
+    height = float(round(CAPTION_MM + MARGIN_MM + (below - float(lowest[1])) + FOOTER_MM))
     left, top = (width - wide) / 2, CAPTION_MM + 5.0
     placed = drawing.moved(left - float(lowest[0]), top - float(lowest[1]))
     ruler, ruler_text = _ruler(width, height)

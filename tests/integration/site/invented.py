@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -26,6 +25,7 @@ from archive.records.measurement import (
     SourceFile,
 )
 from archive.records.settings import CollectionSettings
+from archive.site import Published, publish_site
 
 PX_PER_MM = 96 / 25.4
 OPEN_RIGHTS = {
@@ -44,9 +44,11 @@ class Shelf:
     measurements: dict[str, Measurement] = field(default_factory=dict)
 
     def path_of(self, attachment: Attachment) -> Path:
+        """Where the original lies."""
         return self.paths[attachment.sha256]
 
     def measurement_of(self, attachment: Attachment) -> Measurement | None:
+        """What is known of its pins."""
         return self.measurements.get(attachment.sha256)
 
     def add(self, shelfmark: str, sheet: Path | None = None, **told: Any) -> Entry:
@@ -270,10 +272,8 @@ def small_shelf(folder: Path) -> Shelf:
     return shelf
 
 
-def publish(shelf: Shelf, target: Path, **told: Any) -> Any:
+def publish(shelf: Shelf, target: Path, **told: Any) -> Published:
     """Publish a shelf with its cache beside it."""
-    from archive.site import publish_site
-
     return publish_site(
         target,
         shelf.entries,
@@ -283,6 +283,3 @@ def publish(shelf: Shelf, target: Path, **told: Any) -> Any:
         cache=shelf.folder / "cache",
         **told,
     )
-
-
-Maker = Callable[[Path], Shelf]

@@ -1,0 +1,484 @@
+from __future__ import annotations
+
+import hashlib
+import io
+import json
+import re
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from html.parser import HTMLParser
+from pathlib import Path
+from urllib.parse import unquote, urldefrag
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from PIL import Image, ImageCms, PngImagePlugin
+
+from archive.records import Entry
+from archive.site import NotASite
+from tests.integration.site.invented import (
+    OPEN_RIGHTS,
+    SETTINGS,
+    Shelf,
+    draw_strip,
+    publish,
+    scan_strip,
+    small_shelf,
+)
+
+CANARY = "canary-7f3a"
+VOID = {"meta", "link", "img", "input", "br", "hr"}
+
+
+@pytest.fixture
+def shelf(tmp_path: Path) -> Shelf:
+    return small_shelf(tmp_path / "shelf")
+
+
+def _files(site: Path) -> dict[str, bytes]:
+    return {
+        path.relative_to(site).as_posix(): path.read_bytes()
+        for path in sorted(site.rglob("*"))
+        if path.is_file()
+    }
+
+
+class _Reading(HTMLParser):
+    """Reads a page strictly: what is opened must be closed, in order; ids are unique."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.ids: list[str] = []
+        self.links: list[str] = []
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        told = dict(attrs)
+        assert len(told) == len(attrs), f"an attribute is said twice in <{tag}>"
+        self.tags.append((tag, told))
+        self.ids.extend([told["id"]] if told.get("id") else [])
+        self.links.extend(told[key] or "" for key in ("href", "src") if key in told)
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.handle_starttag(tag, attrs)
+        if tag not in VOID:
+            self.open.pop()
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+
+def _read(page: bytes) -> _Reading:
+    reading = _Reading()
+    reading.feed(page.decode("utf-8"))
+    reading.close()
+    assert reading.open == []
+    return reading
+
+
+def _pages(files: dict[str, bytes]) -> Iterator[tuple[str, _Reading]]:
+    for path, data in files.items():
+        if path.endswith(".html"):
+            yield path, _read(data)
+
+
+def test_every_page_is_well_formed_and_every_link_leads_somewhere(
+    shelf: Shelf, tmp_path: Path
+) -> None:
+    publish(shelf, tmp_path / "site")
+    files = _files(tmp_path / "site")
+    read = dict(_pages(files))
+    assert len(read) == 6 + 84 + 25 + 7
+    for path, reading in read.items():
+        assert len(set(reading.ids)) == len(reading.ids), path
+        for link in reading.links:
+            if link.startswith(("http://rightsstatements.org/", "https://creativecommons.org/")):
+                continue
+            target, fragment = urldefrag(link)
+            folder = path.rpartition("/")[0]
+            joined = Path(folder, unquote(target)) if target else Path(path)
+            parts: list[str] = []
+            for part in joined.parts:
+                if part == "..":
+                    parts.pop()
+                else:
+                    parts.append(part)
+            found = "/".join(parts)
+            assert found in files, f"{path} leads to {link}"
+            if fragment and found.endswith(".html"):
+                assert fragment in read[found].ids, f"{path} leads to {link}"
+
+
+def test_no_page_has_a_script_or_a_style_of_its_own(shelf: Shelf, tmp_path: Path) -> None:
+    publish(shelf, tmp_path / "site")
+    for path, reading in _pages(_files(tmp_path / "site")):
+        policies = [told for tag, told in reading.tags if tag == "meta" and "content" in told]
+        assert any("default-src 'none'" in str(told["content"]) for told in policies), path
+        for tag, told in reading.tags:
+            assert tag != "style"
+            assert tag != "script" or told.get("src")
+            assert not any(name == "style" or name.startswith("on") for name in told)
+
+
+def test_every_page_has_a_title_a_language_and_one_main_heading(
+    shelf: Shelf, tmp_path: Path
+) -> None:
+    publish(shelf, tmp_path / "site")
+    titles = []
+    for path, reading in _pages(_files(tmp_path / "site")):
+        tags = [tag for tag, _ in reading.tags]
+        assert tags.count("h1") == tags.count("main") == tags.count("title") == 1, path
+        assert next(told for tag, told in reading.tags if tag == "html")["lang"] == "en"
+        text = (tmp_path / "site" / path).read_text(encoding="utf-8")
+        titles.append(re.findall(r"<title>(.*?)</title>", text)[0])
+    assert len(set(titles)) == len(titles)
+
+
+def test_every_pattern_is_three_clicks_away_without_a_script(shelf: Shelf, tmp_path: Path) -> None:
+    publish(shelf, tmp_path / "site")
+    links = {
+        path: {
+            Path(path, "..", urldefrag(link)[0]).as_posix()
+            for link in reading.links
+            if link.endswith(".html") or ".html#" in link
+        }
+        for path, reading in _pages(_files(tmp_path / "site"))
+    }
+    plain = {
+        path: {re.sub(r"[^/]+/\.\./", "", link.replace(f"{Path(path).name}/../", "")) for link in to}
+        for path, to in links.items()
+    }
+    reached = {"index.html"}
+    for _ in range(3):
+        reached |= {link for path in reached for link in plain.get(path, ())}
+    patterns = {path for path in plain if path.startswith("patterns/")}
+    assert len(patterns) == 6
+    assert patterns <= reached
+
+
+def test_publishing_twice_writes_nothing_the_second_time(shelf: Shelf, tmp_path: Path) -> None:
+    first = publish(shelf, tmp_path / "site")
+    before = _files(tmp_path / "site")
+    second = publish(shelf, tmp_path / "site")
+    assert (second.written, second.unchanged) == (0, first.written)
+    assert _files(tmp_path / "site") == before
+
+
+def test_the_same_collection_gives_the_same_bytes_in_whatever_order(
+    shelf: Shelf, tmp_path: Path
+) -> None:
+    publish(shelf, tmp_path / "one")
+    shelf.entries.reverse()
+    shelf.folder = tmp_path / "other-cache"
+    publish(shelf, tmp_path / "two")
+    assert _files(tmp_path / "one") == _files(tmp_path / "two")
+
+
+def test_a_changed_record_rewrites_its_page_and_leaves_most_others(
+    shelf: Shelf, tmp_path: Path
+) -> None:
+    first = publish(shelf, tmp_path / "site")
+    shelf.entries[0] = shelf.entries[0].model_copy(update={"period": "about 1900"})
+    second = publish(shelf, tmp_path / "site")
+    # The page, the records, the search index; the index of files is written every time.
+    assert second.written == 3
+    assert second.unchanged == first.written - 3
+    assert b"about 1900" in (tmp_path / "site" / "patterns" / "b-2.html").read_bytes()
+
+
+_edits = st.lists(
+    st.tuples(
+        st.sampled_from(["title", "level", "technique", "remove", "rights", "correction"]),
+        st.integers(0, 5),
+        st.integers(1, 5),
+    ),
+    min_size=1,
+    max_size=4,
+)
+
+
+@settings(
+    max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(edits=_edits)
+def test_building_on_the_old_site_equals_building_anew(
+    edits: list[tuple[str, int, int]], tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    folder = tmp_path_factory.mktemp("edits")
+    shelf = small_shelf(folder / "shelf")
+    publish(shelf, folder / "site")
+    for what, which, value in edits:
+        if len(shelf.entries) == 1:
+            break
+        place = which % len(shelf.entries)
+        entry = shelf.entries[place]
+        if what == "remove":
+            del shelf.entries[place]
+            continue
+        told = entry.model_dump()
+        if what == "title":
+            told["title"] = f"Edge {value}"
+        elif what == "level":
+            told["difficulty"] = {"level": value}
+        elif what == "technique":
+            told["techniques"] = [{"technique": "gimp", "role": "taught"}]
+        elif what == "rights":
+            told["rights"] = {} if value > 2 else OPEN_RIGHTS
+        else:
+            told["corrections"] = [{"fault": f"hole {value} is missing"}]
+        shelf.entries[place] = Entry.model_validate(told)
+    publish(shelf, folder / "site")
+    publish(shelf, folder / "clean")
+    assert _files(folder / "site") == _files(folder / "clean")
+
+
+def test_the_index_of_files_names_every_file_with_its_hash(shelf: Shelf, tmp_path: Path) -> None:
+    publish(shelf, tmp_path / "site")
+    files = _files(tmp_path / "site")
+    told = dict(
+        reversed(line.split("  ", 1)) for line in files["files.sha256"].decode().splitlines()
+    )
+    assert set(told) == set(files) - {"files.sha256", "manifest.json"}
+    for path, sha256 in told.items():
+        assert hashlib.sha256(files[path]).hexdigest() == sha256
+
+
+def test_a_picture_is_shown_only_where_design_and_sheet_allow_it(
+    shelf: Shelf, tmp_path: Path
+) -> None:
+    published = publish(shelf, tmp_path / "site")
+    files = _files(tmp_path / "site")
+    assert {path for path in files if path.startswith("pictures/b-2-")}
+    assert not {path for path in files if path.startswith("pictures/b-10-")}
+    assert [(one.code, one.shelfmark) for one in published.withheld] == [
+        ("picture-withheld", "B 10")
+    ]
+    page = files["patterns/b-10.html"].decode()
+    assert "do not allow a picture" in page
+    assert "<image" not in page
+
+
+def test_the_pins_of_a_sheet_that_may_not_be_shown_are_not_drawn_either(
+    shelf: Shelf, tmp_path: Path
+) -> None:
+    """A drawing of the pins would be a copy of the pricking."""
+    publish(shelf, tmp_path / "site")
+    files = _files(tmp_path / "site")
+    assert files["patterns/b-2.html"].count(b"h0M") > 300
+    assert b"h0M" not in files["patterns/b-10.html"]
+
+
+def test_taking_a_right_back_takes_the_picture_out_of_the_site(
+    shelf: Shelf, tmp_path: Path
+) -> None:
+    publish(shelf, tmp_path / "site")
+    told = shelf.entries[0].model_dump()
+    shelf.entries[0] = Entry.model_validate({**told, "rights": {}})
+    publish(shelf, tmp_path / "site")
+    assert not [path for path in _files(tmp_path / "site") if path.startswith("pictures/b-2-")]
+
+
+def test_a_collection_that_shows_no_pictures_has_none(shelf: Shelf, tmp_path: Path) -> None:
+    never = SETTINGS.model_copy(
+        update={"publishing": SETTINGS.publishing.model_copy(update={"pictures": "never"})}
+    )
+    published = publish(shelf, tmp_path / "site", settings=never)
+    assert published.pictures == 0
+    pictures = [path for path in _files(tmp_path / "site") if path.startswith("pictures/")]
+    assert all(path.startswith(("pictures/net-", "pictures/no-net")) for path in pictures)
+
+
+def test_a_damaged_picture_becomes_a_finding_and_the_rest_is_published(
+    shelf: Shelf, tmp_path: Path
+) -> None:
+    broken = tmp_path / "broken.png"
+    scan_strip(broken)
+    broken.write_bytes(broken.read_bytes()[:900])
+    shelf.add("X 1", broken, rights=OPEN_RIGHTS)
+    published = publish(shelf, tmp_path / "site")
+    assert ("picture-unreadable", "X 1") in {
+        (one.code, one.shelfmark) for one in published.withheld
+    }
+    assert (tmp_path / "site" / "patterns" / "x-1.html").exists()
+
+
+def _private(shelf: Shelf, folder: Path) -> None:
+    """A record with a canary in every field that must not leave the collection."""
+    text = PngImagePlugin.PngInfo()
+    text.add_text("Comment", CANARY)
+    text.add_itxt("XML:com.adobe.xmp", CANARY)
+    exif = Image.Exif()
+    exif[0x013B] = CANARY
+    profile = bytearray(ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes())
+    spot = profile.find("sRGB".encode("utf-16-be"))
+    profile[spot : spot + 8] = CANARY[-4:].encode("utf-16-be")
+    scan = scan_strip(folder / f"{CANARY}.png", pnginfo=text, exif=exif,
+                      icc_profile=bytes(profile))  # fmt: skip
+    drawn = draw_strip(
+        folder / f"{CANARY}.svg",
+        extra=f"<title>{CANARY}</title><metadata>{CANARY}</metadata><!-- {CANARY} -->"
+        f'<g id="{CANARY}" class="{CANARY}" data-x="{CANARY}"><circle r="1"/></g>',
+    )
+    for number, sheet in enumerate((scan, drawn)):
+        shelf.add(
+            f"P {number}",
+            sheet,
+            title="Plain Edge",
+            rights={
+                part: {"statement": "inc", "permission_letter": CANARY}
+                for part in ("design", "working_up", "pricking", "photograph")
+            },
+            internal={
+                "provenance": CANARY,
+                "donor": CANARY,
+                "location": CANARY,
+                "valuation": CANARY,
+                "private_notes": CANARY,
+            },
+            condition={"state": CANARY},
+            unparsed=[{"field": CANARY, "words": CANARY}],
+        )
+
+
+def test_nothing_private_is_anywhere_in_the_published_bytes(shelf: Shelf, tmp_path: Path) -> None:
+    folder = tmp_path / "private"
+    folder.mkdir()
+    _private(shelf, folder)
+    published = publish(shelf, tmp_path / "site")
+    assert published.pictures == 4
+    forms = [CANARY.encode(encoding) for encoding in ("utf-8", "utf-16-le", "utf-16-be")]
+    for path, data in _files(tmp_path / "site").items():
+        assert CANARY not in path
+        for form in forms:
+            assert form not in data, path
+            assert CANARY[-4:].encode("utf-16-be") not in data, path
+        if path.endswith(".webp"):
+            with Image.open(io.BytesIO(data)) as picture:
+                assert not picture.getexif()
+                assert "icc_profile" not in picture.info
+
+
+def test_the_public_records_are_plain_data_in_shelf_order(shelf: Shelf, tmp_path: Path) -> None:
+    publish(shelf, tmp_path / "site")
+    told = json.loads((tmp_path / "site" / "records.json").read_text(encoding="utf-8"))
+    assert told["collection"] == SETTINGS.name
+    assert [record["shelfmark"] for record in told["records"]] == [
+        "B 2", "B 10", "K/3", "k-3", "T 1", "T 2",
+    ]  # fmt: skip
+    first = told["records"][0]
+    assert first["pairs"]["stated"] == {"start": 16, "most": 18}
+    assert first["measured"]["ground_angle_deg"] == 60.0
+    assert "sha256" not in json.dumps(told)
+
+
+def test_an_empty_collection_is_a_site_too(tmp_path: Path) -> None:
+    published = publish(Shelf(tmp_path / "shelf"), tmp_path / "site")
+    assert published.pages == 84 + 25 + 7
+    for _, reading in _pages(_files(tmp_path / "site")):
+        assert reading.ids
+
+
+@pytest.mark.parametrize("name", ["letter.txt", "patterns/letter.html", ".hidden"])
+def test_a_folder_with_other_things_in_it_is_left_alone(
+    name: str, shelf: Shelf, tmp_path: Path
+) -> None:
+    publish(shelf, tmp_path / "site")
+    (tmp_path / "site" / name).write_text("mine", encoding="utf-8")
+    before = _files(tmp_path / "site")
+    shelf.entries.pop()
+    with pytest.raises(NotASite) as refusal:
+        publish(shelf, tmp_path / "site")
+    assert name in refusal.value.problem
+    assert _files(tmp_path / "site") == before
+
+
+def test_a_folder_that_is_no_site_is_left_alone(shelf: Shelf, tmp_path: Path) -> None:
+    (tmp_path / "home").mkdir()
+    (tmp_path / "home" / "index.html").write_text("mine", encoding="utf-8")
+    with pytest.raises(NotASite):
+        publish(shelf, tmp_path / "home")
+    assert (tmp_path / "home" / "index.html").read_text(encoding="utf-8") == "mine"
+
+
+def test_files_that_desktops_leave_are_no_obstacle(shelf: Shelf, tmp_path: Path) -> None:
+    publish(shelf, tmp_path / "site")
+    for name in (".DS_Store", "pictures/Thumbs.db"):
+        (tmp_path / "site" / name).write_bytes(b"0")
+    assert publish(shelf, tmp_path / "site").written == 0
+
+
+def test_a_file_that_was_lost_from_the_site_is_made_again(shelf: Shelf, tmp_path: Path) -> None:
+    publish(shelf, tmp_path / "site")
+    before = _files(tmp_path / "site")
+    (tmp_path / "site" / "patterns" / "b-2.html").unlink()
+    (tmp_path / "site" / "style" / "site.css").write_bytes(b"")
+    publish(shelf, tmp_path / "site")
+    assert _files(tmp_path / "site") == before
+
+
+def test_a_build_that_fails_leaves_the_old_site(
+    shelf: Shelf, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    publish(shelf, tmp_path / "site")
+    before = _files(tmp_path / "site")
+
+    def broken(*_: object) -> bytes:
+        raise RuntimeError("a bug")
+
+    monkeypatch.setattr("archive.site.publishing.records_file", broken)
+    shelf.entries.pop()
+    with pytest.raises(RuntimeError):
+        publish(shelf, tmp_path / "site")
+    assert _files(tmp_path / "site") == before
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["shelf", "site"]
+
+
+_BUILDING = """
+import sys
+from pathlib import Path
+from tests.integration.site.invented import publish, small_shelf
+shelf = small_shelf(Path(sys.argv[1]))
+print("ready", flush=True)
+for turn in range(1000):
+    shelf.entries[0] = shelf.entries[0].model_copy(update={"title": f"Edge {turn % 2}"})
+    publish(shelf, Path(sys.argv[2]))
+    print(turn, flush=True)
+"""
+
+
+def test_a_killed_build_leaves_a_whole_site_or_one_that_the_next_build_puts_back(
+    tmp_path: Path,
+) -> None:
+    shelf = small_shelf(tmp_path / "shelf")
+    site = tmp_path / "site"
+    whole = []
+    for title in ("Edge 0", "Edge 1"):
+        shelf.entries[0] = shelf.entries[0].model_copy(update={"title": title})
+        publish(shelf, site)
+        whole.append(_files(site))
+    root = Path(__file__).parents[3]
+    for kill in range(8):
+        building = subprocess.Popen(
+            [sys.executable, "-c", _BUILDING, str(tmp_path / "shelf"), str(site)],
+            cwd=root,
+            stdout=subprocess.PIPE,
+        )
+        assert building.stdout is not None
+        building.stdout.readline()
+        building.stdout.readline()
+        time.sleep(0.013 * kill)
+        building.send_signal(signal.SIGTERM if sys.platform == "win32" else signal.SIGKILL)
+        building.wait()
+        building.stdout.close()
+        place = site if site.exists() else tmp_path / ".site.before"
+        assert _files(place) in whole
+    publish(shelf, site)
+    assert _files(site) == whole[1]
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["shelf", "site"]

@@ -1,0 +1,164 @@
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image, ImageCms, ImageDraw, PngImagePlugin
+
+from archive.errors import UnreadableFile
+from archive.site import images
+
+CANARY = "canary-in-the-picture"
+
+
+def _exif() -> Image.Exif:
+    exif = Image.Exif()
+    exif[0x010E] = CANARY  # ImageDescription
+    exif[0x013B] = CANARY  # Artist
+    exif.get_ifd(0x8825)[29] = CANARY  # GPSDateStamp
+    return exif
+
+
+def _profile() -> bytes:
+    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    assert b"sRGB built-in" in profile or b"s\x00R\x00G\x00B" in profile
+    return profile
+
+
+def _picture(size: tuple[int, int] = (640, 480)) -> Image.Image:
+    picture = Image.new("RGB", size, "#d8c9a8")
+    pen = ImageDraw.Draw(picture)
+    for x in range(40, size[0] - 40, 24):
+        for y in range(40, size[1] - 40, 24):
+            pen.ellipse((x, y, x + 6, y + 6), fill="#20160a")
+    return picture
+
+
+def _text() -> PngImagePlugin.PngInfo:
+    text = PngImagePlugin.PngInfo()
+    text.add_text("Author", CANARY)
+    text.add_itxt("XML:com.adobe.xmp", f"<x:xmpmeta>{CANARY}</x:xmpmeta>")
+    return text
+
+
+FORMATS = {
+    "jpg": {"exif": _exif(), "comment": CANARY.encode(), "icc_profile": _profile()},
+    "png": {"exif": _exif(), "pnginfo": _text(), "icc_profile": _profile()},
+    "tif": {"exif": _exif(), "icc_profile": _profile()},
+    "webp": {"exif": _exif(), "xmp": CANARY.encode()},
+}
+
+
+@pytest.mark.parametrize("ending", sorted(FORMATS))
+def test_a_published_picture_holds_nothing_but_pixels(ending: str, tmp_path: Path) -> None:
+    path = tmp_path / f"sheet.{ending}"
+    _picture().save(path, **FORMATS[ending])
+    assert CANARY.encode() in path.read_bytes()  # or the test would prove nothing
+    picture = images.read_upright(path)
+    for made in (
+        images.sheet_picture(picture),
+        images.thumbnail(picture, (0, 0, 640, 480)),
+        images.thumbnail(picture, (0, 0, 640, 480), marks=False),
+    ):
+        assert CANARY.encode() not in made.data
+        again = Image.open(io.BytesIO(made.data))
+        again.load()
+        assert not again.getexif()
+        assert set(again.info) <= {"background", "loop", "timestamp", "duration"}
+        # Source: WebP container specification: what is neither pixels nor size has its own chunk.
+        for chunk in (b"EXIF", b"XMP ", b"ICCP"):
+            assert chunk not in made.data[:64]
+
+
+def test_a_scan_that_lies_on_its_side_is_set_upright(tmp_path: Path) -> None:
+    exif = Image.Exif()
+    exif[0x0112] = 6  # the camera was turned; source: Exif 2.3, Orientation
+    _picture((640, 480)).save(tmp_path / "a.jpg", exif=exif)
+    assert images.read_upright(tmp_path / "a.jpg").size == (480, 640)
+
+
+def test_a_bilevel_scan_becomes_grey_before_it_is_made_smaller(tmp_path: Path) -> None:
+    picture = _picture((3000, 3000)).convert("L").point(lambda tone: 255 * (tone > 128))
+    picture.convert("1").save(tmp_path / "a.png")
+    made = images.sheet_picture(images.read_upright(tmp_path / "a.png"))
+    tones = np.asarray(Image.open(io.BytesIO(made.data)).convert("L"))
+    assert max(made.width, made.height) == images.SHEET_LONGEST_PX
+    assert ((tones > 60) & (tones < 200)).any()
+
+
+@pytest.mark.parametrize("mode", ["1", "L", "LA", "P", "RGB", "RGBA", "CMYK", "I;16", "I", "F"])
+def test_every_kind_of_pixel_can_be_published(mode: str, tmp_path: Path) -> None:
+    grey = _picture().convert("L")
+    if mode in ("I;16", "I", "F"):
+        deep = np.asarray(grey, dtype=np.float32) * 250
+        kind = {"I;16": "u2", "I": "i4", "F": "f4"}[mode]
+        picture = Image.fromarray(deep.astype(kind))
+    else:
+        picture = _picture().convert(mode)
+    path = tmp_path / "a.tif"
+    picture.save(path)
+    tones = np.asarray(images.read_upright(path).convert("L"), dtype=float)
+    # The holes are dark on light whatever the file held.
+    assert tones[43, 43] < 90
+    assert tones[30, 30] > 150
+
+
+@pytest.mark.parametrize("harm", ["cut", "empty", "text"])
+def test_a_damaged_picture_is_refused_with_a_sentence(harm: str, tmp_path: Path) -> None:
+    path = tmp_path / "a.png"
+    _picture().save(path)
+    data = path.read_bytes()
+    path.write_bytes({"cut": data[: len(data) // 2], "empty": b"", "text": b"hello"}[harm])
+    with pytest.raises(UnreadableFile) as refusal:
+        images.read_upright(path)
+    assert refusal.value.problem.endswith("whole picture.")
+
+
+def test_a_small_picture_is_cut_to_its_window_and_has_strong_contrast() -> None:
+    faint = Image.new("L", (2000, 2000), 190)
+    pen = ImageDraw.Draw(faint)
+    pen.rectangle((900, 900, 1100, 1050), fill=150)
+    made = images.thumbnail(faint, (800, 800, 1200, 1100))
+    tones = np.asarray(Image.open(io.BytesIO(made.data)).convert("L"), dtype=float)
+    assert (made.width, made.height) == images.THUMBNAIL_PX
+    assert tones.max() - tones.min() > 200
+    dark = tones < 60
+    assert dark[:, :100].sum() == 0
+    assert dark[180, 240]
+
+
+def test_small_holes_survive_being_made_small() -> None:
+    sheet = Image.new("L", (2400, 1800), 235)
+    pen = ImageDraw.Draw(sheet)
+    for x in range(100, 2400, 100):
+        for y in range(100, 1800, 100):
+            pen.ellipse((x - 3, y - 3, x + 3, y + 3), fill=40)
+    made = images.thumbnail(sheet, (0, 0, 2400, 1800))
+    tones = np.asarray(Image.open(io.BytesIO(made.data)).convert("L"), dtype=float)
+    assert tones[20, 20] < 0.6 * np.median(tones)
+
+
+def test_turning_the_window_sets_a_tilted_line_upright() -> None:
+    sheet = Image.new("L", (1200, 1200), 255)
+    ImageDraw.Draw(sheet).line((600, 0, 600, 1200), fill=0, width=20)
+    tilted = sheet.rotate(8, fillcolor=255)  # Pillow turns anticlockwise
+    made = images.thumbnail(tilted, (400, 450, 800, 750), turn_deg=8)
+    tones = np.asarray(Image.open(io.BytesIO(made.data)).convert("L"), dtype=float)
+    dark = [np.flatnonzero(row < 100).mean() for row in tones]
+    assert max(dark) - min(dark) < 3
+
+
+def test_the_lace_on_a_sheet_is_found_by_its_marks() -> None:
+    sheet = Image.new("RGB", (1600, 2200), "#cbb48a")
+    sheet.paste(_picture((500, 1500)).resize((500, 1500)), (700, 300))
+    left, top, right, bottom = images.find_lace(sheet)
+    assert 680 <= left <= 760
+    assert 280 <= top <= 360
+    assert 1140 <= right <= 1220
+    assert 1740 <= bottom <= 1820
+
+
+def test_a_blank_sheet_is_shown_whole() -> None:
+    assert images.find_lace(Image.new("L", (300, 200), 200)) == (0, 0, 300, 200)

@@ -1,0 +1,44 @@
+from __future__ import annotations
+
+import math
+import re
+from xml.etree import ElementTree
+
+import pytest
+
+from archive.site.ornament import PITCH, ROWS, SWATCH_ANGLES, edging, swatch_path, swatches
+
+
+def _segments(drawing: str) -> list[tuple[float, float, float, float]]:
+    found = re.findall(r"M(-?[\d.]+) (-?[\d.]+)L(-?[\d.]+) (-?[\d.]+)(?=[M\"])", drawing)
+    return [(float(a), float(b), float(c), float(d)) for a, b, c, d in found]
+
+
+@pytest.mark.parametrize("angle", SWATCH_ANGLES)
+def test_the_lines_of_a_swatch_stand_at_its_angle_from_the_upright_footside(angle: int) -> None:
+    segments = _segments(swatches()[swatch_path(angle)])
+    assert len(segments) > 20
+    for x0, y0, x1, y1 in segments:
+        assert math.degrees(math.atan2(abs(x1 - x0), y1 - y0)) == pytest.approx(angle, abs=0.3)
+
+
+def test_the_nearest_swatch_stands_for_an_angle() -> None:
+    assert swatch_path(44.2) == "pictures/net-45.svg"
+    assert swatch_path(59.7) == "pictures/net-60.svg"
+    assert swatch_path(None) == "pictures/no-net.svg"
+
+
+def test_the_ground_of_the_edging_goes_on_from_one_scallop_to_the_next() -> None:
+    length = PITCH * ROWS
+    segments = _segments(edging())
+    places = {(round(x % length, 1) % length, y, round(x1 - x, 1)) for x, y, x1, _ in segments}
+    inside = [one for one in segments if length <= one[0] < 2 * length]
+    for x, y, x1, _ in segments:
+        if 0 <= x < length:
+            assert (round(x, 1) % length, y, round(x1 - x, 1)) in places
+    assert not inside or len(segments) > len(inside)
+
+
+def test_every_drawing_is_sound_xml() -> None:
+    for drawing in (edging(), *swatches().values()):
+        assert ElementTree.fromstring(drawing).tag.endswith("svg")

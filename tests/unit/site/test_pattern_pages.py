@@ -1,0 +1,121 @@
+from __future__ import annotations
+
+import dataclasses
+from pathlib import Path
+from typing import Any
+
+from archive.records import Entry
+from archive.site.collected import Collected
+from archive.site.pages import PatternPage
+from archive.site.pattern_pages import NextPattern, pattern_pages
+from archive.site.pictures import PicturesOfPattern
+from tests.integration.site.invented import small_shelf
+
+
+def _pages(entries: list[Entry], **told: Any) -> dict[str, PatternPage]:
+    collected = Collected(entries, lambda _entry, _stem: PicturesOfPattern())
+    pages = pattern_pages(collected, "The Dewpond Lacemakers", told.get("comes_next", {}))
+    return {page.shelfmark: page for page in pages}
+
+
+def _page(**told: Any) -> PatternPage:
+    return _pages([Entry.model_validate({"shelfmark": "A 1", **told})])["A 1"]
+
+
+def _fact(page: PatternPage, label: str) -> str:
+    return next(fact.value for fact in page.facts if fact.label == label).replace("\u00a0", " ")
+
+
+def test_what_is_not_known_is_said_to_be_not_known() -> None:
+    page = _page()
+    assert page.title == "Untitled"
+    assert _fact(page, "Pairs") == _fact(page, "Thread") == _fact(page, "Width") == "not known"
+    assert page.level_name == "not yet graded"
+    assert page.compared == ()
+
+
+def test_a_right_nobody_has_looked_into_is_told_as_protected() -> None:
+    (right,) = _page().rights
+    assert right.part == "The design, the working-up, the pricking and the photograph"
+    assert "treat it as protected" in right.plain
+
+
+def test_parts_with_the_same_right_are_told_together() -> None:
+    page = _page(rights={"design": {"statement": "cc0"}, "pricking": {"statement": "cc0"}})
+    assert [right.part for right in page.rights] == [
+        "The design and the pricking",
+        "The working-up and the photograph",
+    ]
+
+
+def test_a_letter_of_permission_is_told_without_its_number() -> None:
+    right = {"statement": "inc", "holder": "B. Invented", "permission_letter": "letter-77"}
+    page = _page(rights={"design": right})
+    assert page.rights[0].by_permission
+    assert "letter-77" not in repr(page)
+
+
+def test_stated_pairs_outside_the_estimate_are_marked(tmp_path: Path) -> None:
+    pages = _pages(small_shelf(tmp_path).entries)
+    rows = {row.what: row for row in pages["B 2"].compared}
+    assert rows["Pairs"].differs  # 18 stated, 19 to 22 estimated
+    assert rows["Width"].differs  # 20 mm stated, 24 mm from pin to pin
+    assert rows["Thread, wraps per cm"].differs  # 30 stated, 33 to 42 by the pins
+    assert not rows["One repeat"].differs
+    assert "(estimate)" in rows["Pairs"].measured
+
+
+def test_a_relation_is_told_on_both_pages(tmp_path: Path) -> None:
+    pages = _pages(small_shelf(tmp_path).entries)
+    assert [words for words, _ in pages["B 2"].related] == ["Its companion insertion"]
+    assert [words for words, _ in pages["B 10"].related] == ["Companion to"]
+
+
+def test_a_relation_to_a_sheet_that_is_not_there_is_words_without_a_link() -> None:
+    page = _page(related=[{"kind": "copy of", "shelfmark": "Lost 9"}])
+    ((_, link),) = page.related
+    assert (link.words, link.path) == ("Lost 9", "")
+
+
+def test_what_to_know_first_leaves_out_what_the_pattern_itself_uses() -> None:
+    page = _page(
+        techniques=[
+            {"technique": "honeycomb_ground"},
+            {"technique": "point_ground"},
+            {"technique": "mayflower", "role": "optional"},
+        ]
+    )
+    assert [link.words for link in page.know_first] == ["half stitch", "closing the pin"]
+
+
+def test_what_comes_next_says_what_is_new(tmp_path: Path) -> None:
+    told = {"B 2": [NextPattern("B 10", ("gimp", "honeycomb_ground")), NextPattern("T 1")]}
+    pages = _pages(small_shelf(tmp_path).entries, comes_next=told)
+    assert [link.note for link in pages["B 2"].comes_next] == [
+        "new: gimp and honeycomb",
+        "nothing new, more practice",
+    ]
+
+
+def test_a_page_says_how_to_cite_its_pattern(tmp_path: Path) -> None:
+    assert _pages(small_shelf(tmp_path).entries)["B 2"].cite == (
+        "A. Invented, “Dewpond Edge”, Leaves of a Notebook, p. 12. "
+        "The Dewpond Lacemakers, shelfmark B 2."
+    )
+
+
+def test_neighbours_on_the_shelf_lead_to_one_another(tmp_path: Path) -> None:
+    pages = list(_pages(small_shelf(tmp_path).entries).values())
+    assert pages[0].previous is None
+    assert pages[-1].following is None
+    for before, after in zip(pages, pages[1:], strict=False):
+        assert before.following is not None
+        assert before.following.path == after.path
+        assert after.previous is not None
+        assert after.previous.path == before.path
+
+
+def test_no_internal_field_has_a_place_on_a_page() -> None:
+    """The page's own fields are the whitelist; none of them is an internal one."""
+    names = {field.name for field in dataclasses.fields(PatternPage)}
+    assert not names & {"internal", "unparsed", "condition", "donor", "location", "valuation"}
