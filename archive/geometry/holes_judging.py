@@ -22,7 +22,7 @@ Floats = NDArray[np.float64]
 MARGIN_PX = 20
 """Pixels added round the picture, so that every blob has its surroundings."""
 
-FAINTEST_SHARE = 0.2
+FAINTEST_SHARE = 0.1
 """Strength of the faintest blob that is judged, as a share of the usual hole's. Of the holes in
 rendered scans 0.1 % are fainter."""
 
@@ -46,9 +46,10 @@ def judge_blobs(
     usual_strength: float,
 ) -> Judged:
     """The holes among the blobs, the strongest of which are `usual_strength` if they are holes."""
-    seeds = explained_blobs(blobs, sigma_px) & (blobs.strength > 0.6 * usual_strength)
-    blobs = blobs.stronger_than(FAINTEST_SHARE * float(np.median(blobs.strength[seeds])))
-    seeds = seeds[: len(blobs.strength)]
+    likely = blobs.stronger_than(0.6 * usual_strength)
+    blobs = blobs.stronger_than(FAINTEST_SHARE * usual_strength)
+    seeds = np.zeros(len(blobs.strength), dtype=bool)
+    seeds[: len(likely.strength)] = explained_blobs(likely, sigma_px)
     for _ in range(2):
         confidence = 1 / (1 + np.exp(-measure(padded, blobs, seeds, radius_px) @ WEIGHTS))
         seeds = confidence > 0.9
@@ -103,8 +104,9 @@ def measure(
     depth = around[:, far < 0.8].mean(axis=1) - sheet
     seed_positions = blobs.positions_px[seeds]
     near = cKDTree(seed_positions).query(blobs.positions_px, min(15, len(seed_positions)))[1]
-    usual_depth = np.median(depth[seeds][near].reshape(len(depth), -1), axis=1)
-    usual_depth = np.maximum(usual_depth, 1e-3)
+    near = near.reshape(len(depth), -1)
+    usual_depth = np.maximum(np.median(depth[seeds][near], axis=1), 1e-3)
+    usual_strength = np.median(blobs.strength[seeds][near], axis=1)
     ink = (around - sheet[:, None, None]) / usual_depth[:, None, None]
     model = np.median(ink[seeds][:2000], axis=0)
 
@@ -125,7 +127,7 @@ def measure(
     return np.stack(
         [
             np.ones(len(depth)),
-            np.minimum(blobs.strength / np.median(blobs.strength[seeds]), 1.2),
+            np.minimum(blobs.strength / usual_strength, 1.2),
             np.minimum(amplitude, 1.0),
             np.maximum(amplitude - 1.0, 0),
             _unlike(misfit, seeds, 0.03),

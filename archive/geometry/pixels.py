@@ -22,7 +22,7 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 
 from archive.errors import UnreadableFile
 
-FORMATS = ("BMP", "GIF", "JPEG", "JPEG2000", "MPO", "PNG", "PPM", "TIFF", "WEBP")
+FORMATS = ("BMP", "GIF", "JPEG", "JPEG2000", "PNG", "PPM", "TIFF", "WEBP")
 """What is opened at all: none of these runs another program, as PostScript would."""
 
 SMALLEST_SIDE_PX = 32

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from functools import cache, lru_cache
+from functools import cache
 from typing import NamedTuple
 
 from archive.lists.cells import (
@@ -42,7 +42,6 @@ class GimpsCell(NamedTuple):
     used: bool = False
 
 
-@lru_cache(maxsize=16384)
 def read_pairs(text: str) -> Reading[PairsCell]:
     """Pairs as people write them, with gimps and the corner.
 
@@ -56,7 +55,6 @@ def read_pairs(text: str) -> Reading[PairsCell]:
     return _read_pairs(text, in_bobbins=False)
 
 
-@lru_cache(maxsize=4096)
 def read_bobbins(text: str) -> Reading[PairsCell]:
     """As `read_pairs`, for a column whose bare numbers count bobbins.
 
@@ -99,7 +97,6 @@ def _read_pairs(text: str, *, in_bobbins: bool) -> Reading[PairsCell]:
     return Reading(PairsCell(pairs, gimps), doubts)
 
 
-@lru_cache(maxsize=2048)
 def read_gimps(text: str) -> Reading[GimpsCell]:
     """Gimps, as single threads or pairs.
 
@@ -129,7 +126,6 @@ def read_gimps(text: str) -> Reading[GimpsCell]:
     )
 
 
-@lru_cache(maxsize=4096)
 def read_size(text: str, *, unit_mm: float | None = None) -> Reading[Size]:
     """Width, and length where it is given; `unit_mm` is the unit of the heading, if it has one.
 
@@ -161,7 +157,6 @@ def read_size(text: str, *, unit_mm: float | None = None) -> Reading[Size]:
 def length_reader(unit_mm: float | None) -> CellReader:
     """A reader for a column with one length, in millimetres; `unit_mm` as in `read_size`."""
 
-    @lru_cache(maxsize=4096)
     def read_length(text: str) -> Reading[float]:
         size, remarks = read_size(text, unit_mm=unit_mm)
         if size is not None and size.length_mm is not None:
@@ -171,7 +166,6 @@ def length_reader(unit_mm: float | None) -> CellReader:
     return read_length
 
 
-@lru_cache(maxsize=2048)
 def read_difficulty(text: str) -> Reading[Difficulty]:
     """The level, and the words as stated.
 

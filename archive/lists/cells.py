@@ -11,7 +11,7 @@ import datetime as dt
 import re
 import unicodedata
 from collections.abc import Callable
-from functools import cache, lru_cache
+from functools import cache
 from typing import Any, Generic, NamedTuple, TypeVar
 
 from archive.lists.problems import Remark, remark
@@ -62,7 +62,6 @@ def left_over(words: str, *, of: str) -> Remark:
     return remark("words-left-over", words, kept=of, words=of)
 
 
-@lru_cache(maxsize=4096)
 def read_count(text: str) -> Reading[int]:
     """A plain whole number.
 
@@ -75,7 +74,6 @@ def read_count(text: str) -> Reading[int]:
     return Reading(None, (became_date(text) or _unclear_number(text, "6"),))
 
 
-@lru_cache(maxsize=4096)
 def read_number(text: str) -> Reading[float]:
     """A plain number, with a decimal point or comma.
 
@@ -93,7 +91,6 @@ def _unclear_number(text: str, example: str) -> Remark:
     return remark("unclear-number", text, kept=text, example=example)
 
 
-@lru_cache(maxsize=1024)
 def read_yes_no(text: str) -> Reading[bool]:
     """Yes or no in the words of a list.
 
@@ -108,7 +105,6 @@ def read_yes_no(text: str) -> Reading[bool]:
     return Reading(None, (remark("unclear-yes-no", text, kept=text),))
 
 
-@lru_cache(maxsize=4096)
 def read_date(text: str) -> Reading[dt.date]:
     """One day of the calendar, where it is certain which.
 

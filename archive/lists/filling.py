@@ -72,6 +72,11 @@ class Filling:
     most: int = TEXT
     takes_days: bool = False
 
+    @property
+    def free_text(self) -> bool:
+        """Whether cells are taken as they are, so that few are alike."""
+        return self.read is _words
+
 
 def filling_for(column: Column) -> Filling:
     """How the column's field is filled; KeyError if `column` has no field of a record."""

@@ -55,7 +55,6 @@ class _Part(NamedTuple):
 def techniques_reader(role: Role) -> CellReader:
     """A reader for a column of techniques that play `role` unless the cell says otherwise."""
 
-    @lru_cache(maxsize=4096)
     def read_techniques(text: str) -> Reading[TechniquesCell]:
         uses: dict[str, TechniqueUse] = {}
         remarks: tuple[Remark, ...] = ()
@@ -129,7 +128,6 @@ def use_of(technique_id: str, role: Role) -> TechniqueUse:
     return TechniqueUse(technique=technique_id, role=role)
 
 
-@lru_cache(maxsize=2048)
 def read_families(text: str) -> Reading[tuple[str, ...]]:
     """Families of lace.
 
@@ -148,7 +146,6 @@ def read_families(text: str) -> Reading[tuple[str, ...]]:
     return Reading(tuple(found), tuple(remarks))
 
 
-@lru_cache(maxsize=2048)
 def read_kind(text: str) -> Reading[str]:
     """The kind of pattern.
 
@@ -164,7 +161,6 @@ def read_kind(text: str) -> Reading[str]:
 def threads_reader(use: str | None) -> CellReader:
     """A reader for a column of threads that serve `use` unless the cell says otherwise."""
 
-    @lru_cache(maxsize=8192)
     def read_threads(text: str) -> Reading[tuple[Thread, ...]]:
         threads = []
         remarks = []

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cache
+from typing import Any
 
-from archive.lists.filling import Filling, filling_for
+from archive.lists.cells import Reading, date_in_spreadsheet
+from archive.lists.filling import Put, filling_for
 from archive.lists.headings import (
     LISTS,
     NOTE,
@@ -17,6 +21,58 @@ from archive.lists.headings import (
 )
 from archive.lists.problems import Remark, remark
 from archive.lists.table import Cell, Table, column_letters
+from archive.lists.words import signs_for
+
+_LONGEST_SIGN = 14
+_MOST_KNOWN = 20_000
+_NOTHING: Reading[Any] = Reading(None)
+
+
+class FilledColumn:
+    """A column that fills a field.
+
+    Attributes:
+        index: Its place, from 0.
+        heading: What stands above it.
+        field: The field it fills.
+        put: Puts a value into the record.
+        known: Cell -> what was read; the same words are only read once.
+    """
+
+    def __init__(self, column: Column) -> None:
+        filling = filling_for(column)
+        self.index = column.index
+        self.heading = column.heading
+        self.field = column.field
+        self.put: Put = filling.put
+        self.known: dict[Cell, Reading[Any]] = {}
+        self._filling = filling
+
+    def read(self, cell: Cell) -> Reading[Any]:
+        """What a cell says that is not known yet."""
+        if isinstance(cell, dt.date):
+            if self._filling.takes_days:
+                return self._filling.read(cell.isoformat())
+            return Reading(None, (date_in_spreadsheet(cell),))
+        most = self._filling.most
+        if len(cell) > most:
+            return Reading(None, (remark("too-long", cell, kept=cell, most=str(most)),))
+        sign = _signs().get(cell.strip().casefold()) if len(cell) <= _LONGEST_SIGN else None
+        if sign == "ditto":
+            return Reading(None, (remark("ditto-mark", cell, kept=cell),))
+        if sign == "unknown":
+            return _NOTHING
+        reading = self._filling.read(cell)
+        if not self._filling.free_text and len(self.known) < _MOST_KNOWN:
+            self.known[cell] = reading
+        return reading
+
+
+@cache
+def _signs() -> dict[str, str]:
+    """What a whole cell says that means nothing by itself."""
+    meanings = {sign: name for name in ("unknown", "ditto") for sign in signs_for(name)}
+    return {"": "unknown", **meanings}
 
 
 @dataclass
@@ -25,7 +81,7 @@ class Layout:
 
     Attributes:
         shelfmark: The column of the shelfmarks.
-        filling: Columns that fill a field of the record.
+        filled: Columns that fill a field of the record, from left to right.
         kept: Columns whose cells are kept as notes.
         headings: (place, heading) of every column, for a row that is written out again.
         columns: Heading -> field, as recognised.
@@ -34,7 +90,7 @@ class Layout:
     """
 
     shelfmark: Column
-    filling: list[tuple[Column, Filling]] = field(default_factory=list)
+    filled: list[FilledColumn] = field(default_factory=list)
     kept: list[Column] = field(default_factory=list)
     headings: list[tuple[int, str]] = field(default_factory=list)
     columns: dict[str, str] = field(default_factory=dict)
@@ -43,7 +99,7 @@ class Layout:
 
     def heading_of(self, field: str) -> str:
         """The heading of the first column that fills `field`; "" if none does."""
-        return next((c.heading for c, _ in self.filling if c.field == field), "")
+        return next((column.heading for column in self.filled if column.field == field), "")
 
 
 def lay_out(table: Table, found: Headings) -> Layout:
@@ -64,7 +120,7 @@ def lay_out(table: Table, found: Headings) -> Layout:
             layout.columns[heading] = NOTE
         elif column.field and (column is first_of[column.field] or column.field in LISTS):
             layout.columns[heading] = column.field
-            layout.filling.append((column, filling_for(column)))
+            layout.filled.append(FilledColumn(column))
             continue
         elif has_cells:
             layout.remarks.append((heading, _not_understood(column, first_of, layout)))

@@ -12,14 +12,13 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from functools import cached_property, lru_cache
+from functools import cached_property
 from pathlib import Path
-from typing import Literal
 
 from pydantic import ValidationError
 
 from archive.lists.cells import date_in_spreadsheet
-from archive.lists.filling import TEXT, Draft, Filling, complete
+from archive.lists.filling import TEXT, Draft, complete
 from archive.lists.headings import Headings, find_headings
 from archive.lists.lacework import read_kind
 from archive.lists.layout import lay_out
@@ -35,7 +34,6 @@ from archive.threads import Doubt
 Progress = Callable[[int, int], None]
 
 _ROWS_A_STEP = 500
-_LONGEST_SIGN = 14
 _LONGEST_FOUND = 200
 _ABOUT_LABELS = frozenset(doubt.value for doubt in Doubt)
 
@@ -138,11 +136,11 @@ class _Reader:
             self._refuse(row, cells, "The row has no shelfmark.")
             return
         draft: Draft = {}
-        remarks = list(self._fill(draft, cells))
+        remarks = self._fill(draft, cells)
         if "related" in draft:
             remarks += self._settle_relations(draft)
-        notes = list(self._notes(row, cells, remarks))
         complete(draft)
+        notes = tuple(self._notes(row, cells, remarks))
         if notes:
             draft["unparsed"] = (*draft.get("unparsed", ()), *notes)
         try:
@@ -152,29 +150,24 @@ class _Reader:
             return
         self._keep(row, cells, pattern, remarks)
 
-    def _fill(self, draft: Draft, cells: list[Cell]) -> Iterator[tuple[str, Remark]]:
-        """Put what each cell says into the draft; yields what is the matter with a cell."""
+    def _fill(self, draft: Draft, cells: list[Cell]) -> list[tuple[str, Remark]]:
+        """Put what each cell says into the draft; returns what is the matter with the cells."""
+        matters = []
         width = len(cells)
-        for column, filling in self._layout.filling:
-            if column.index >= width:
-                continue
-            cell = cells[column.index]
+        for column in self._layout.filled:
+            index = column.index
+            if index >= width:
+                break
+            cell = cells[index]
             if not cell:
                 continue
-            if type(cell) is not str or len(cell) > filling.most:
-                if not filling.takes_days or not isinstance(cell, dt.date):
-                    yield column.heading, _not_readable(cell, filling)
-                    continue
-                cell = cell.isoformat()
-            elif len(cell) <= _LONGEST_SIGN and (sign := _sign(cell)):
-                if sign == "ditto":
-                    yield column.heading, remark("ditto-mark", cell, kept=cell)
-                continue
-            value, remarks = filling.read(cell)
-            if value is not None and not filling.put(draft, value):
-                yield column.heading, remark("cells-disagree", cell, kept=cell)
+            value, remarks = column.known.get(cell) or column.read(cell)
+            if value is not None and not column.put(draft, value):
+                about = remark("cells-disagree", str(cell), kept=str(cell))
+                matters.append((column.heading, about))
             for about in remarks:
-                yield column.heading, about
+                matters.append((column.heading, about))
+        return matters
 
     def _settle_relations(self, draft: Draft) -> Iterator[tuple[str, Remark]]:
         """Turn what the list calls a companion into the relation it is."""
@@ -196,7 +189,7 @@ class _Reader:
     @cached_property
     def _kinds(self) -> dict[str, str | None]:
         """Shelfmark -> kind of pattern, of all rows; only asked for where companions are named."""
-        kinds = [column.index for column, _ in self._layout.filling if column.field == "kind"]
+        kinds = [column.index for column in self._layout.filled if column.field == "kind"]
         return {
             str(self._cell(cells, self._layout.shelfmark.index)).strip(): read_kind(str(kind)).value
             for cells in self._rows
@@ -283,26 +276,10 @@ def _has_words(cells: list[Cell]) -> bool:
     return any(isinstance(cell, dt.date) or cell.strip() for cell in cells)
 
 
-def _not_readable(cell: Cell, filling: Filling) -> Remark:
-    """The remark for a day where none can be meant, or for more words than the field takes."""
-    if isinstance(cell, dt.date):
-        return date_in_spreadsheet(cell)
-    return remark("too-long", cell, kept=cell, most=str(filling.most))
-
-
 def _note(heading: str, words: str) -> Iterator[UnparsedNote]:
     """The words as notes, in as many as they need."""
     for start in range(0, len(words), TEXT):
         yield UnparsedNote(field=heading[:100], words=words[start : start + TEXT])
-
-
-@lru_cache(maxsize=4096)
-def _sign(cell: str) -> Literal["unknown", "ditto", ""]:
-    """Whether a cell says that nothing is known, or repeats the cell above."""
-    words = cell.strip().casefold()
-    if words in signs_for("unknown") or not words:
-        return "unknown"
-    return "ditto" if words in signs_for("ditto") else ""
 
 
 def _told(fault: ValidationError) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterator, Mapping
-from functools import cache, lru_cache
+from functools import cache
 from typing import Literal, NamedTuple, cast
 
 from archive.lists.cells import EXAMPLE_DATE, CellReader, Reading, find_date
@@ -44,7 +44,6 @@ _EDITION = re.compile(
 _SEPARATORS = " ,;:-–—"
 
 
-@lru_cache(maxsize=4096)
 def read_designer(text: str) -> Reading[Designer]:
     """Who drew it. A name with a question mark is no name but a hint.
 
@@ -67,7 +66,6 @@ def read_designer(text: str) -> Reading[Designer]:
     return Reading(Designer(status="named", name=name, evidence=evidence))
 
 
-@lru_cache(maxsize=4096)
 def read_source(text: str) -> Reading[dict[str, str]]:
     """Title, edition, issue and page of what it was printed in.
 
@@ -85,7 +83,6 @@ def read_source(text: str) -> Reading[dict[str, str]]:
     return Reading(found | {"title": title} if title else found)
 
 
-@lru_cache(maxsize=4096)
 def read_right(text: str) -> Reading[Right]:
     """A statement of the list of rights, with its holder, basis and letter where it names them.
 
@@ -147,7 +144,6 @@ class NamedRelation(NamedTuple):
     shelfmark: str
 
 
-@lru_cache(maxsize=4096)
 def read_relations(text: str) -> Reading[tuple[NamedRelation, ...]]:
     """How the pattern stands to others.
 
@@ -267,7 +263,6 @@ def _remedy() -> re.Pattern[str]:
     return re.compile(rf"\s*(?:->|→|=>)\s*|[.;,]\s*(?:{labels})\s*:\s*", re.IGNORECASE)
 
 
-@lru_cache(maxsize=4096)
 def read_condition(text: str) -> Reading[dict[str, object]]:
     """The state, and the day it was checked where the cell ends in it.
 

@@ -90,7 +90,7 @@ class Index:
         begun = last if len(last) >= _SHORTEST_BEGINNING and last not in before else None
         return {
             word: self._words.find(forms_of(word), beginning=word if word == begun else None)
-            for word in (*before, last)
+            for word in dict.fromkeys((*before, last))
             if word
         }
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
@@ -33,25 +33,13 @@ class Renderer:
     """Turns page data into the bytes of a page."""
 
     def __init__(self, site: SiteFacts) -> None:
-        self._environment = jinja2.Environment(
-            loader=jinja2.FileSystemLoader(PAGES, encoding="utf-8"),
-            autoescape=True,
-            undefined=jinja2.StrictUndefined,
-            trim_blocks=True,
-            lstrip_blocks=True,
-            keep_trailing_newline=True,
-            auto_reload=False,
-        )
-        self._environment.globals.update(site=site, counted=figures.counted)
         self._site = site
-        self._templates: dict[str, jinja2.Template] = {}
 
     def render(self, template: str, path: str, **told: Any) -> bytes:
         """The page at `path`; links in it start from there."""
-        if template not in self._templates:
-            self._templates[template] = self._environment.get_template(template)
-        text = self._templates[template].render(root="../" * path.count("/"), path=path, **told)
-        return text.encode("utf-8")
+        root = "../" * path.count("/")
+        page = _template(template).render(site=self._site, root=root, path=path, **told)
+        return page.encode("utf-8")
 
     @cached_property
     def fingerprint(self) -> str:
@@ -61,6 +49,26 @@ class Renderer:
             digest.update(template.name.encode())
             digest.update(template.read_bytes())
         return digest.hexdigest()
+
+
+@cache
+def _environment() -> jinja2.Environment:
+    environment = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(PAGES, encoding="utf-8"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        auto_reload=False,
+    )
+    environment.globals.update(counted=figures.counted)
+    return environment
+
+
+@cache
+def _template(name: str) -> jinja2.Template:
+    return _environment().get_template(name)
 
 
 def asset_files() -> dict[str, Path]:

@@ -27,11 +27,13 @@ from archive.records.measurement import Measurement
 from archive.records.settings import CollectionSettings, read_settings, write_settings
 from archive.store.database import (
     check_quickly,
+    closed_on_error,
     copy_in_memory,
     copy_to_file,
     open_engine,
     sqlite_errors,
 )
+from archive.store.files import force_folder, write_text
 from archive.store.migrating import create_database, migrate, revision_of, revisions
 from archive.store.reading import Reader
 from archive.store.writer import Writer
@@ -57,11 +59,12 @@ def create_collection(folder: Path, settings: CollectionSettings) -> None:
         is_new = not folder.exists()
         folder.mkdir(parents=True, exist_ok=True)
         try:
-            (folder / _SETTINGS).write_text(write_settings(settings), encoding="utf-8")
+            write_text(folder / _SETTINGS, write_settings(settings))
             (folder / _FILES).mkdir()
             with sqlite_errors(folder / _CATALOGUE):
                 create_database(folder / _UNFINISHED)
             (folder / _UNFINISHED).rename(folder / _CATALOGUE)
+            force_folder(folder)
         except BaseException:
             _remove_started(folder, is_new=is_new)
             raise
@@ -203,10 +206,9 @@ class Collection:
         with self._locked():
             with sqlite_errors(self._database):
                 self._bring_up_to_date()
-                connection = self._engine.connect()
+                connection = self._engine.connect().execution_options(begin="BEGIN IMMEDIATE")
             with closing(connection):  # Undoes what was not committed.
                 with sqlite_errors(self._database):
-                    connection = connection.execution_options(begin="BEGIN IMMEDIATE")
                     transaction = connection.begin()
                     self._check_once(connection)
                 writer = Writer(connection, self._database, self.folder / _FILES)
@@ -244,19 +246,17 @@ class Collection:
     def _open(self) -> tuple[Engine, bool]:
         """An engine to read with, and whether the file itself is of an older version."""
         engine = open_engine(self._database)
-        try:
+        *older, newest = revisions()
+        with closed_on_error(engine):
             found = revision_of(engine, self._database)
-            *older, newest = revisions()
             if found == newest:
                 return engine, False
             if found not in older:
                 raise CollectionTooNew(self.folder, f"catalogue {found}")
-        except BaseException:
-            engine.dispose()
-            raise
         engine.dispose()
         engine = copy_in_memory(self._database)
-        migrate(engine, self._database)
+        with closed_on_error(engine):
+            migrate(engine, self._database)
         return engine, True
 
     def _bring_up_to_date(self) -> None:
@@ -264,19 +264,17 @@ class Collection:
         if not self._outdated:
             return
         engine = open_engine(self._database)
-        try:
+        with closed_on_error(engine):
             found = revision_of(engine, self._database)
             if found != revisions()[-1]:
                 with storage_errors(self._database):
                     copy_to_file(self._database, self.folder / f"catalogue-{found}.db")
                 migrate(engine, self._database)
-        except BaseException:
-            engine.dispose()
-            raise
         self._engine.dispose()
         self._engine, self._outdated = engine, False
 
     def _check_once(self, connection: Connection) -> None:
+        # Only before writing: it reads the whole file, which takes long from a stick.
         if not self._sound:
             check_quickly(connection, self._database)
             self._sound = True

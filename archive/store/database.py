@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 from sqlalchemy import URL, Connection, Engine, StaticPool, event
@@ -16,6 +16,7 @@ from sqlalchemy.exc import DBAPIError
 from sqlmodel import create_engine
 
 from archive.errors import CollectionDamaged, CollectionInUse, StorageError
+from archive.store.files import force_folder
 
 PATIENCE_S = 5.0
 """How long to wait for another program to let go of the catalogue: a commit takes far less.
@@ -58,11 +59,11 @@ def open_engine(database: Path) -> Engine:
 def copy_in_memory(database: Path) -> Engine:
     """An engine on a copy of the file in memory; the file stays as it is."""
     copy = sqlite3.connect(":memory:", isolation_level=None)
-    original = sqlite3.connect(database)
     try:
-        original.backup(copy)
-    finally:
-        original.close()
+        _copy(database, copy)
+    except BaseException:
+        copy.close()
+        raise
     return _with_our_settings(
         create_engine("sqlite://", creator=lambda: copy, poolclass=StaticPool)
     )
@@ -72,13 +73,15 @@ def copy_to_file(database: Path, target: Path) -> None:
     """Copy a database that may be in use, whole or not at all."""
     unfinished = target.with_name(target.name + ".part")
     unfinished.unlink(missing_ok=True)
-    original, copy = sqlite3.connect(database), sqlite3.connect(unfinished)
-    try:
-        original.backup(copy)
-    finally:
-        copy.close()
-        original.close()
+    with closing(sqlite3.connect(unfinished)) as copy:
+        _copy(database, copy)
     unfinished.replace(target)
+    force_folder(target.parent)
+
+
+def _copy(database: Path, copy: sqlite3.Connection) -> None:
+    with closing(sqlite3.connect(database)) as original:
+        original.backup(copy)
 
 
 def driver_connection(connection: Connection) -> sqlite3.Connection:
@@ -93,6 +96,16 @@ def check_quickly(connection: Connection, database: Path) -> None:
     found = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar_one()
     if found != "ok":
         raise CollectionDamaged(database, _NOT_AS_WRITTEN)
+
+
+@contextmanager
+def closed_on_error(engine: Engine) -> Iterator[None]:
+    """Let go of the file if the block fails."""
+    try:
+        yield
+    except BaseException:
+        engine.dispose()
+        raise
 
 
 @contextmanager

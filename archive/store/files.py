@@ -81,8 +81,8 @@ def keep_file(source: Path, content: Content, target: Path, *, files: Path) -> N
         elif _sha256(target) != content.sha256:
             raise CollectionDamaged(target, "its content is not what it was when it was stored")
         # Also for a file that is there: who wrote it may have been stopped before this.
-        _force_folder(target.parent)
-        _force_folder(files)
+        force_folder(target.parent)
+        force_folder(files)
 
 
 def _move_in(source: Path, content: Content, target: Path, *, unfinished: Path) -> None:
@@ -99,6 +99,14 @@ def _sha256(path: Path) -> str:
         return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
+def write_text(path: Path, text: str) -> None:
+    """Write a file of text and force it to the disk."""
+    with path.open("w", encoding="utf-8") as stream:
+        stream.write(text)
+        stream.flush()
+        os.fsync(stream.fileno())
+
+
 def _copy(source: Path, unfinished: Path) -> str:
     """Copy a file, force the copy to the disk, and say the SHA-256 of what was copied."""
     digest = hashlib.sha256()
@@ -111,7 +119,7 @@ def _copy(source: Path, unfinished: Path) -> str:
     return digest.hexdigest()
 
 
-def _force_folder(folder: Path) -> None:
+def force_folder(folder: Path) -> None:
     """Force a folder's new names to the disk, where the system has a way to do so."""
     try:
         handle = os.open(folder, os.O_RDONLY)

@@ -1,6 +1,9 @@
 """From the shape a catalogue has to the shape this version needs: all of the way, or not at all.
 
 Revisions are numbered and follow each other: `schema/migrations/versions/0001_….py` and on.
+A new one is written by hand, together with the same change in `tables.py`. It also rewrites
+the records where a default or a field of theirs changes, since a record is kept without what
+is as by default.
 """
 
 from __future__ import annotations

@@ -155,6 +155,7 @@ class Reader:
 
     def last_imported(self) -> dict[str, Pattern]:
         """The records as the last import left each, by shelfmark."""
+        # SQLite takes the other columns from the row in which the maximum stands.
         rows = self._connection.exec_driver_sql(
             "SELECT shelfmark, changes.record, max(number) FROM changes"
             " JOIN patterns ON patterns.id = pattern_id WHERE how = 'imported' GROUP BY pattern_id"

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from demo_collection.drawing.records import as_json, index_entry, truth_entry
 from demo_collection.drawing.recipes import FOLDER, read_recipes
+from demo_collection.drawing.records import as_json, index_entry, truth_entry
 from demo_collection.drawing.scan import scan
 from demo_collection.drawing.sheet import LaidOut, lay_out
 from demo_collection.drawing.svg import svg

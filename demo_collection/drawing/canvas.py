@@ -1,8 +1,8 @@
-"""Pins, lines and marks of one drawing, in millimetres. Knows nobody."""
+"""Pins, lines and facts of one drawing, in millimetres. Knows nobody."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -15,7 +15,7 @@ PinRole = Literal[
     "foot", "catch", "ground", "honeycomb", "kat", "cloth", "ring", "centre",
     "picot", "nook", "fan", "plait", "braid",
 ]  # fmt: skip
-LineRole = Literal["gimp", "working", "plait", "leaf", "tally", "sewing", "fringe"]
+LineRole = Literal["gimp", "working", "plait", "leaf", "tally", "sewing", "fringe", "ruler"]
 
 
 @dataclass(frozen=True)
@@ -46,42 +46,85 @@ class PairCount:
     corner_extra: int = 0
 
 
-@dataclass
+@dataclass(frozen=True)
+class Ground:
+    """The lattice of a net; the angle is taken from the footside."""
+
+    angle_deg: float
+    pitch_mm: float
+    column_mm: float
+    columns: int
+
+
+@dataclass(frozen=True)
+class Repeat:
+    """One repeat: `rows` in foot pitches; None where it is not a whole number of them."""
+
+    length_mm: float
+    rows: int | None
+    pins: int | None
+    count: int
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What a measurement of the pricking should find."""
+
+    foot_side: Literal["left", "right", "both", "none"]
+    foot_pitch_mm: float | None
+    ground: Ground | None = None
+    repeat: Repeat | None = None
+    four_pin_rings: int = 0
+    six_pin_rings: int = 0
+    corner: bool = False
+    round: bool = False
+    outlines: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
 class Drawing:
-    """What is drawn for one lace, before it is put on paper.
+    """One lace, before it is put on paper."""
 
-    `facts` are the figures a measurement of the sheet should find.
-    """
-
-    pins: list[Pin] = field(default_factory=list)
-    lines: list[Line] = field(default_factory=list)
-    pairs: PairCount = PairCount(0, 0)
-    facts: dict[str, object] = field(default_factory=dict)
+    pins: list[Pin]
+    lines: list[Line]
+    pairs: PairCount
+    facts: Facts
 
     def pin_points(self) -> Points:
         """The pins, shape (n, 2)."""
-        return np.array([(pin.x, pin.y) for pin in self.pins], dtype=float).reshape(-1, 2)
+        return pin_points(self.pins)
 
     def moved(self, dx: float, dy: float) -> Drawing:
         """The same drawing, shifted by mm."""
+        return self._mapped(np.ones(2), np.array([dx, dy]))
+
+    def mirrored(self) -> Drawing:
+        """The same drawing with left and right exchanged."""
+        return self._mapped(np.array([-1.0, 1.0]), np.zeros(2))
+
+    def _mapped(self, factor: Points, shift: Points) -> Drawing:
+        places = self.pin_points() * factor + shift
         return Drawing(
-            [Pin(pin.x + dx, pin.y + dy, pin.role) for pin in self.pins],
             [
-                Line(line.points + (dx, dy), line.role, line.closed, line.smooth)
+                Pin(float(x), float(y), pin.role)
+                for (x, y), pin in zip(places, self.pins, strict=True)
+            ],
+            [
+                Line(line.points * factor + shift, line.role, line.closed, line.smooth)
                 for line in self.lines
             ],
             self.pairs,
             self.facts,
         )
 
-    def mirrored(self) -> Drawing:
-        """The same drawing with left and right exchanged."""
-        return Drawing(
-            [Pin(-pin.x, pin.y, pin.role) for pin in self.pins],
-            [
-                Line(line.points * (-1, 1), line.role, line.closed, line.smooth)
-                for line in self.lines
-            ],
-            self.pairs,
-            self.facts,
-        )
+
+def pin_points(pins: list[Pin]) -> Points:
+    """The places of pins, shape (n, 2)."""
+    return np.array([(pin.x, pin.y) for pin in pins], dtype=float).reshape(-1, 2)
+
+
+def pins_in_repeat(pins: list[Pin], length_mm: float, count: int) -> int:
+    """Pins of one repeat, taken away from the start where there are more than two."""
+    start = length_mm if count > 2 else 0.0
+    hair = 1e-6
+    return sum(start - hair <= pin.y < start + length_mm - hair for pin in pins)

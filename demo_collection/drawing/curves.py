@@ -9,7 +9,7 @@ import math
 from collections import defaultdict
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
-from itertools import permutations
+from itertools import pairwise, permutations
 
 import numpy as np
 
@@ -74,6 +74,7 @@ def contours(
     return lines
 
 
+_PARALLEL = 1e-12
 _PASSES = 60
 _NEAREST = 0.3
 """A gimp keeps away from every pin by this share of the gap it runs through."""
@@ -131,7 +132,10 @@ def flattened(points: Points, *, closed: bool, steps: int = 8) -> Points:
     start = points[0]
     for first, second, end in curve_controls(points, closed=closed):
         drawn.append(
-            (1 - t) ** 3 * start + 3 * t * (1 - t) ** 2 * first + 3 * t**2 * (1 - t) * second + t**3 * end
+            (1 - t) ** 3 * start
+            + 3 * t * (1 - t) ** 2 * first
+            + 3 * t**2 * (1 - t) * second
+            + t**3 * end
         )
         start = end
     return np.concatenate(drawn)
@@ -142,7 +146,9 @@ def spaced(line: Points, count: int) -> Points:
     steps = np.hypot(*np.diff(line, axis=0).T)
     along = np.concatenate([[0.0], np.cumsum(steps)])
     wanted = np.linspace(0, along[-1], count + 1)
-    return np.column_stack([np.interp(wanted, along, line[:, 0]), np.interp(wanted, along, line[:, 1])])
+    return np.column_stack(
+        [np.interp(wanted, along, line[:, 0]), np.interp(wanted, along, line[:, 1])]
+    )
 
 
 def length(line: Points) -> float:
@@ -177,3 +183,21 @@ def offset_outwards(line: Points, reach: float) -> Points:
         for angle in np.linspace(first, last, steps + 1):
             drawn.append(point + reach * np.array([-math.sin(angle), math.cos(angle)]))
     return np.array(drawn)
+
+
+def meeting(other: Points, line: Points) -> tuple[int, Points]:
+    """Where a line first crosses another: the piece of the line, and the point.
+
+    Raises:
+        ValueError: they do not cross.
+    """
+    for i, (p, q) in enumerate(pairwise(line)):
+        for r, s in pairwise(other):
+            (px, py), (rx, ry), (dx, dy) = q - p, s - r, r - p
+            across = px * ry - py * rx
+            if abs(across) < _PARALLEL:
+                continue
+            t, u = (dx * ry - dy * rx) / across, (dx * py - dy * px) / across
+            if 0 <= t <= 1 and 0 <= u <= 1:
+                return i, p + t * (q - p)
+    raise ValueError("the scallops are too shallow to meet in a hollow")

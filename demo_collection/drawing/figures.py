@@ -5,11 +5,13 @@ Knows recipes and lattices; nothing of pairs or places on paper.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Literal
 
-from demo_collection.drawing.head import last_column, period
+from demo_collection.drawing.canvas import PinRole
+from demo_collection.drawing.head import last_column
 from demo_collection.drawing.lattice import Lattice, Site, site_at
 from demo_collection.drawing.recipes import Figure, Net, Place
 
@@ -20,7 +22,15 @@ Use = Literal[
     "empty",  # no pin: the two pairs pass without meeting
     "spider",  # no pin: a leg passes on its way to the centre
 ]  # fmt: skip
-PINNED = ("ground", "catch", "honeycomb", "kat", "cloth", "ring")
+PINNED: dict[Use, PinRole] = {
+    "ground": "ground",
+    "catch": "catch",
+    "honeycomb": "honeycomb",
+    "kat": "kat",
+    "cloth": "cloth",
+    "ring": "ring",
+}
+"""The uses that set a pin, and what kind of pin."""
 
 
 @dataclass(frozen=True)
@@ -92,8 +102,7 @@ def _placed(figure: Figure, drawn: Plan) -> Iterator[Placed]:
     net, lattice = drawn.net, drawn.lattice
     row = lattice.corner_row
     if figure.shape == "band":
-        sites = frozenset(_band(figure, drawn))
-        yield Placed(figure, sites)
+        yield Placed(figure, frozenset(_band(figure, drawn)))
         return
     if figure.corner:
         assert row is not None
@@ -107,8 +116,7 @@ def _placed(figure: Figure, drawn: Plan) -> Iterator[Placed]:
             if 0 <= repeat < net.repeats:
                 yield Placed(figure, frozenset(lattice.wrapped(site) for site in sites))
             continue
-        clear = 2 if figure.fill == "tally" else 1
-        if any(not clear <= a + b <= drawn.last - clear for a, b in sites):
+        if any(not 2 <= a + b <= drawn.last - 2 for a, b in sites):
             continue
         if row is None:
             yield Placed(figure, frozenset(sites))
@@ -190,7 +198,7 @@ def _border(points: list[Place], half_row: int, long: int) -> float:
     at = half_row % long
     known = sorted((row, column) for column, row in points)
     known = [(known[-1][0] - long, known[-1][1]), *known, (known[0][0] + long, known[0][1])]
-    for (r, c), (s, d) in zip(known, known[1:], strict=False):
+    for (r, c), (s, d) in pairwise(known):
         if r <= at <= s and s > r:
             return c + (d - c) * (at - r) / (s - r)
     raise ValueError("a band's border lies outside its repeat")
@@ -265,8 +273,3 @@ def _fill_cloth(drawn: Plan, placed: Placed) -> None:
             drawn.passed.setdefault(site, set()).add("head")
         if {foot_in, foot_out}.isdisjoint(sites) and {head_in, head_out} <= sites:
             drawn.passed.setdefault(site, set()).add("foot")
-
-
-def all_sites(placed: Iterable[Placed]) -> set[Site]:
-    """Every site taken by any of the figures."""
-    return {site for one in placed for site in one.sites}

@@ -7,11 +7,18 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
 from demo_collection.drawing.canvas import Points
-from demo_collection.drawing.curves import hull_left, length, offset_outwards, spaced
+from demo_collection.drawing.curves import (
+    hull_left,
+    length,
+    meeting,
+    offset_outwards,
+    spaced,
+)
 from demo_collection.drawing.lattice import Lattice, Site, site_at
 from demo_collection.drawing.recipes import Net
 
@@ -21,14 +28,18 @@ class HeadPins:
     """Pins outside the net, along the head from start to end."""
 
     places: Points
-    nooks: frozenset[int]
+    nooks: frozenset[int] = frozenset()
     """Which of them are nook pins, by index."""
-    zigzag: list[Points]
+    ways: tuple[Points, ...] = ()
     """The worker's way through each fan."""
 
 
 def period(net: Net) -> int:
-    """Half rows of one scallop."""
+    """Half rows of one scallop.
+
+    Raises:
+        ValueError: the scallops do not fill the repeat.
+    """
     half_rows = 2 * net.rows
     if half_rows % net.head.scallops:
         raise ValueError("a repeat holds whole scallops")
@@ -53,16 +64,15 @@ def last_column(net: Net, half_row: int) -> int:
 
 def _rise(net: Net, at: int) -> int:
     """Columns above the hollow that the curve of the scallop reaches."""
-    head = net.head
     across = 2 * at / period(net) - 1
-    match head.shape:
+    match net.head.shape:
         case "arch":
             share = math.sqrt(max(0.0, 1 - across**2))
         case "wave":
             share = 0.5 + 0.5 * math.cos(math.pi * across)
         case _:
             share = 1.0
-    return math.floor(head.depth * share + 0.5)
+    return math.floor(net.head.depth * share + 0.5)
 
 
 def edge_sites(net: Net, lattice: Lattice, first: int, last: int) -> list[Site]:
@@ -82,53 +92,59 @@ def edge_sites(net: Net, lattice: Lattice, first: int, last: int) -> list[Site]:
 def head_pins(net: Net, lattice: Lattice, last: int) -> HeadPins:
     """The pins beyond the net: none for a plain head or a second footside."""
     if net.head.kind == "plain" or net.foot.side == "both":
-        return HeadPins(np.empty((0, 2)), frozenset(), [])
+        return HeadPins(np.empty((0, 2)))
     if net.head.kind == "fans":
         return _fans(net, lattice, last)
-    return _picots(net, lattice, last)
+    if net.head.depth:
+        return _scallops(net, lattice, last)
+    return _straight_picots(net, lattice, last)
 
 
-def _is_turn(net: Net, lattice: Lattice, site: Site) -> bool:
-    return lattice.half_row(site) % period(net) == 0
+def _turns(net: Net, lattice: Lattice, sites: list[Site]) -> list[int]:
+    """Where one scallop or fan ends and the next begins."""
+    return [i for i, site in enumerate(sites) if lattice.half_row(site) % period(net) == 0]
 
 
-def _picots(net: Net, lattice: Lattice, last: int) -> HeadPins:
-    """Picots at even distances outside the scallops, a pin in every hollow."""
-    reach = net.head.reach * net.pitch
-    scalloped = net.head.depth > 0
-    margin = period(net) if scalloped else 0
-    sites = edge_sites(net, lattice, -margin, last + (0 if net.corner else margin))
-    if not scalloped:
-        sites = [site for site in sites if lattice.column(site) == net.columns - 1]
-    places = np.array([lattice.place(site) for site in sites])
-    if not scalloped:
-        line = offset_outwards(hull_left(places), reach)
-        pitch = net.head.picot_pitch * net.pitch
-        if net.corner is None:
-            count = max(1, round(net.pitch * net.rows / pitch)) * net.repeats
-            step = net.pitch * net.rows * net.repeats / count
-            line = line + (0, step / 2)
-            return HeadPins(spaced(line, count)[:-1], frozenset(), [])
-        return HeadPins(spaced(line, round(length(line) / pitch)), frozenset(), [])
-    turns = [i for i, site in enumerate(sites) if _is_turn(net, lattice, site)]
-    lines = [
-        offset_outwards(hull_left(places[i : j + 1]), reach)
-        for i, j in zip(turns, turns[1:], strict=False)
+def _straight_picots(net: Net, lattice: Lattice, last: int) -> HeadPins:
+    """Picots beside a straight edge: a whole number in each repeat, or round a corner."""
+    edge = [
+        lattice.place(site)
+        for site in edge_sites(net, lattice, 0, last)
+        if lattice.column(site) == net.columns - 1
     ]
+    line = offset_outwards(hull_left(np.array(edge)), net.head.reach * net.pitch)
+    pitch = net.head.picot_pitch * net.pitch
+    if net.corner:
+        return HeadPins(spaced(line, round(length(line) / pitch)))
+    count = round(net.pitch * net.rows / pitch) * net.repeats
+    y = (np.arange(count) + 0.5) * (net.pitch * net.rows * net.repeats / count)
+    return HeadPins(np.column_stack([np.full(count, line[0, 0]), y]))
+
+
+def _scallops(net: Net, lattice: Lattice, last: int) -> HeadPins:
+    """Picots at even distances outside the scallops, and a pin in every hollow."""
+    margin = period(net)
+    sites = edge_sites(net, lattice, -margin, last + (0 if net.corner else margin))
+    places = np.array([lattice.place(site) for site in sites])
+    outlines = [
+        offset_outwards(hull_left(places[i : j + 1]), net.head.reach * net.pitch)
+        for i, j in pairwise(_turns(net, lattice, sites))
+    ]
+    pitch = net.head.picot_pitch * net.pitch * _growth(net, lattice)
     pins: list[Points] = []
-    nooks: set[int] = set()
-    for before, line, after in zip(lines, lines[1:], lines[2:], strict=False):
-        outline = _between(before, line, after)
-        count = round(length(outline) / (net.head.picot_pitch * net.pitch * _growth(net, lattice)))
-        drawn = spaced(outline, count)
-        nooks.add(len(pins))
+    hollows = []
+    for before, outline, after in zip(outlines, outlines[1:], outlines[2:], strict=False):
+        first, start = meeting(before, outline)
+        last_piece, end = meeting(after, outline[::-1])
+        kept = outline[first + 1 : len(outline) - 1 - last_piece]
+        scallop = np.vstack([start, kept, end])
+        drawn = spaced(scallop, round(length(scallop) / pitch))
+        hollows.append(len(pins))
         pins.extend(drawn[:-1])
-        final = drawn[-1]
-    if net.round:
-        return HeadPins(np.array(pins), frozenset(nooks) if net.head.nook else frozenset(), [])
-    nooks.add(len(pins))
-    pins.append(final)
-    return HeadPins(np.array(pins), frozenset(nooks) if net.head.nook else frozenset(), [])
+    if not net.round:
+        hollows.append(len(pins))
+        pins.append(drawn[-1])
+    return HeadPins(np.array(pins), frozenset(hollows if net.head.nook else ()))
 
 
 def _growth(net: Net, lattice: Lattice) -> float:
@@ -138,49 +154,22 @@ def _growth(net: Net, lattice: Lattice) -> float:
     return lattice.radius(net.columns - 1) / lattice.radius(0)
 
 
-def _between(before: Points, line: Points, after: Points) -> Points:
-    """The part of a line from where it meets the one before to where it meets the one after."""
-    first, start = _meeting(before, line)
-    last, end = _meeting(after, line[::-1])
-    kept = line[first + 1 : len(line) - 1 - last]
-    return np.vstack([start, kept, end])
-
-
-def _meeting(before: Points, line: Points) -> tuple[int, Points]:
-    """Where `line` first crosses `before`: the piece of `line` and the point."""
-    for i, (p, q) in enumerate(zip(line, line[1:], strict=False)):
-        for r, s in zip(before, before[1:], strict=False):
-            across = (q - p)[0] * (s - r)[1] - (q - p)[1] * (s - r)[0]
-            if abs(across) < 1e-12:
-                continue
-            t = ((r - p)[0] * (s - r)[1] - (r - p)[1] * (s - r)[0]) / across
-            u = ((r - p)[0] * (q - p)[1] - (r - p)[1] * (q - p)[0]) / across
-            if -1e-9 <= t <= 1 + 1e-9 and -1e-9 <= u <= 1 + 1e-9:
-                return i, p + t * (q - p)
-    return -1, (before[-1] + line[0]) / 2
-
-
 def _fans(net: Net, lattice: Lattice, last: int) -> HeadPins:
     """Outer pins of the fans, one fewer than the inner ones, on a curve from tip to tip."""
     sites = edge_sites(net, lattice, 0, last)
     places = np.array([lattice.place(site) for site in sites])
-    turns = [i for i, site in enumerate(sites) if _is_turn(net, lattice, site)]
+    turn = np.linspace(0, np.pi, 181)[:, None]
     pins: list[Points] = []
-    zigzag = []
-    for i, j in zip(turns, turns[1:], strict=False):
+    ways = []
+    for i, j in pairwise(_turns(net, lattice, sites)):
         start, end, inner = places[i], places[j], places[i + 1 : j]
         at_corner = lattice.beyond_corner(sites[j]) and not lattice.beyond_corner(sites[i])
         bulge = (net.head.corner_bulge if at_corner else net.head.bulge) * net.pitch
-        turn = np.linspace(0, np.pi, 181)[:, None]
         chord = end - start
         outwards = np.array([-chord[1], chord[0]]) / np.hypot(*chord)
         curve = (start + end) / 2 - np.cos(turn) * chord / 2 + np.sin(turn) * bulge * outwards
         outer = spaced(curve, len(inner))[1:-1]
-        way = [start]
-        for step, pin in enumerate(inner):
-            way.append(pin)
-            if step < len(outer):
-                way.append(outer[step])
-        zigzag.append(np.array([*way, end]))
+        to_and_fro = [pin for both in zip(inner, outer, strict=False) for pin in both]
+        ways.append(np.array([start, *to_and_fro, inner[-1], end]))
         pins.extend(outer)
-    return HeadPins(np.array(pins), frozenset(), zigzag)
+    return HeadPins(np.array(pins), ways=tuple(ways))

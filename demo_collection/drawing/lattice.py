@@ -99,9 +99,7 @@ class Lattice:
             halves = (top, left, right), (left, right, low)
         else:
             halves = (top, left, low), (top, right, low)
-        first, second = (
-            (self.wrapped(p), self.wrapped(q), self.wrapped(r)) for p, q, r in halves
-        )
+        first, second = ((self.wrapped(p), self.wrapped(q), self.wrapped(r)) for p, q, r in halves)
         return first, second
 
     def cells_round(self, site: Site) -> Iterator[Site]:

@@ -219,10 +219,11 @@ def count_pairs(plan: Plan, paths: PairPaths) -> PairCount:
         ValueError: the number changes although no pair is hung in or laid back.
     """
     counts = [paths.crossing(worked) for worked in cuts(plan)]
-    start, most = counts[0], max(counts)
-    if min(counts) < start or (plan.lattice.corner_row is None and most > start):
+    hung_in = sum(pairs for (source, _), pairs in paths.edges.items() if source == HUNG_IN)
+    start = counts[0]
+    if not set(counts) <= {start, start + hung_in}:
         raise ValueError(f"the number of pairs changes: {counts}")
-    return PairCount(start, most, most - start)
+    return PairCount(start, start + hung_in, hung_in)
 
 
 def cuts(plan: Plan) -> list[Callable[[Node], bool]]:

@@ -13,7 +13,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from demo_collection.drawing.canvas import Drawing, Line, PairCount, Pin, Points
+from demo_collection.drawing.canvas import (
+    Drawing,
+    Facts,
+    Line,
+    PairCount,
+    Pin,
+    Points,
+    Repeat,
+    pin_points,
+    pins_in_repeat,
+)
 from demo_collection.drawing.curves import flattened, length
 from demo_collection.drawing.pairs import END, HUNG_IN, LAID_BACK, START, Node, PairPaths
 from demo_collection.drawing.recipes import Plait, Plaited, Point
@@ -21,6 +31,7 @@ from demo_collection.drawing.recipes import Plait, Plaited, Point
 _PICOT_MM = 1.1
 """Distance of a picot pin from the middle of its plait: common practice, no source."""
 _MICROMETRE = 1000
+_HAIR_MM = 1e-6
 
 
 @dataclass(frozen=True)
@@ -29,7 +40,6 @@ class PlaitedDrawing:
 
     drawing: Drawing
     paths: PairPaths
-    pairs: PairCount
 
 
 def draw_plaited(lace: Plaited) -> PlaitedDrawing:
@@ -38,42 +48,32 @@ def draw_plaited(lace: Plaited) -> PlaitedDrawing:
     Raises:
         ValueError: the pairs of a repeating lace do not stay constant.
     """
-    drawing = Drawing()
+    pins: list[Pin] = []
+    lines: list[Line] = []
     plaits = _all_plaits(lace)
     tall = lace.repeat * lace.repeats
     for strip in _strips(lace, tall):
-        drawing.pins += strip
+        pins += strip
         way = sorted(strip, key=lambda pin: pin.y)
-        drawing.lines.append(Line(np.array([(pin.x, pin.y) for pin in way]), "working"))
-    taken = {_key(pin.x, pin.y) for pin in drawing.pins}
+        lines.append(Line(pin_points(way), "working"))
+    taken = {_key(pin.x, pin.y) for pin in pins}
     for plait in plaits:
         line = _line(plait)
-        drawing.lines += _drawn(plait, line)
+        lines += _drawn(plait, line)
         for x, y in (line[0], line[-1]):
             if _key(x, y) not in taken:
                 taken.add(_key(x, y))
-                drawing.pins.append(Pin(float(x), float(y), "plait"))
-        drawing.pins += _picots(plait, line)
+                pins.append(Pin(float(x), float(y), "plait"))
+        pins += _picots(plait, line)
     paths = follow_plaits(lace, plaits)
-    pairs = count_plait_pairs(lace, paths)
-    drawing.pairs = pairs
-    drawing.facts = {
-        "foot": {"side": lace.foot, "pitch_mm": lace.pitch if lace.foot != "none" else None},
-        "ground": None,
-        "rings": {"four_pin": 0, "six_pin": 0},
-        "repeat": {
-            "length_mm": lace.repeat,
-            "rows": round(lace.repeat / lace.pitch),
-            "pins": None,
-            "count": lace.repeats,
-        }
-        if lace.repeat
-        else None,
-        "corner": {"present": False},
-        "round": False,
-        "outlines": [],
-    }
-    return PlaitedDrawing(drawing, paths, pairs)
+    repeat = None
+    if lace.repeat:
+        in_repeat = pins_in_repeat(pins, lace.repeat, lace.repeats)
+        rows = round(lace.repeat / lace.pitch)
+        repeat = Repeat(lace.repeat, rows, in_repeat, lace.repeats)
+    pitch = None if lace.foot == "none" else lace.pitch
+    facts = Facts(lace.foot, pitch, repeat=repeat)
+    return PlaitedDrawing(Drawing(pins, lines, count_plait_pairs(lace, paths), facts), paths)
 
 
 def _key(x: float, y: float) -> tuple[int, int]:
@@ -89,7 +89,7 @@ def _all_plaits(lace: Plaited) -> list[Plait]:
         for plait in lace.plaits:
             points: list[Point] = [(-x, y + repeat * lace.repeat) for x, y in plait.points]
             heights = [points[0][1], points[-1][1]]
-            if lace.repeat and not (-1e-9 <= min(heights) and max(heights) <= tall + 1e-9):
+            if lace.repeat and (min(heights) < -_HAIR_MM or max(heights) > tall + _HAIR_MM):
                 continue
             found.append(plait.model_copy(update={"points": points}))
     return found
@@ -133,7 +133,7 @@ def _picots(plait: Plait, line: Points) -> list[Pin]:
 
 def _strips(lace: Plaited, tall: float) -> list[list[Pin]]:
     """Edge pins and inner pins of every foot strip, half a pitch apart."""
-    feet = {"none": [], "right": [1], "left": [1], "both": [1, -1]}[lace.foot]
+    feet = {"none": [], "right": [1], "both": [1, -1]}[lace.foot]
     strips = []
     for side in feet:
         edge = 0.0 if side == 1 else -lace.width
@@ -150,9 +150,11 @@ def follow_plaits(lace: Plaited, plaits: list[Plait]) -> PairPaths:
     for plait in plaits:
         first, last = (_junction(plait.points[i]) for i in (0, -1))
         paths.add(first, last, 2)
-    strips = {"none": [], "right": [-lace.strip], "left": [-lace.strip]}.get(
-        lace.foot, [-lace.strip, lace.strip - lace.width]
-    )
+    strips = {
+        "none": [],
+        "right": [-lace.strip],
+        "both": [-lace.strip, lace.strip - lace.width],
+    }[lace.foot]
     tall = lace.repeat * lace.repeats
     balance = paths.balance()
     for x in strips:
@@ -160,8 +162,8 @@ def follow_plaits(lace: Plaited, plaits: list[Plait]) -> PairPaths:
         held, least = 0, 0
         for node in rows:
             came, went = balance.get(node, (0, 0))
-            least = min(least, held - went + min(came, 0), held + came - went)
             held += came - went
+            least = min(least, held)
         held = lace.strip_pairs - least
         previous = START
         for node in rows:
@@ -172,15 +174,13 @@ def follow_plaits(lace: Plaited, plaits: list[Plait]) -> PairPaths:
         paths.add(previous, END, held)
         paths.add(START, END)  # the edge pair
     for node, (came, went) in paths.balance().items():
-        if node in (START, END) or came == went:
+        if node in (START, END):
             continue
-        at_end = lace.repeat and node[2] / _MICROMETRE in (0.0, tall)
-        reach = abs(node[2] / _MICROMETRE - (0 if came < went else tall))
-        ends = bool(at_end) or (lace.repeat > 0 and reach < lace.repeat)
+        height = node[2] / _MICROMETRE
         if came < went:
-            paths.add(START if ends else HUNG_IN, node, went - came)
-        else:
-            paths.add(node, END if ends else LAID_BACK, came - went)
+            paths.add(START if 0 < lace.repeat > height else HUNG_IN, node, went - came)
+        elif went < came:
+            paths.add(node, END if 0 < lace.repeat > tall - height else LAID_BACK, came - went)
     return paths
 
 

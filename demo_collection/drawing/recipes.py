@@ -141,7 +141,7 @@ class Plaited(Part):
     pitch: float = Field(description="foot pitch, mm")
     repeat: float = Field(default=0.0, description="mm; 0 for a motif worked once")
     repeats: int = 1
-    foot: Literal["left", "right", "both", "none"] = "right"
+    foot: Literal["right", "both", "none"] = "right"
     strip: float = Field(default=0.0, description="width of the foot strip, mm")
     strip_pairs: int = 0
     width: float = Field(default=0.0, description="from foot to foot of an insertion, mm")

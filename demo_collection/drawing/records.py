@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import json
+from dataclasses import asdict
 
+import numpy as np
+
+from demo_collection.drawing.canvas import Facts, PairCount
 from demo_collection.drawing.scan import DPI, PX_PER_MM, size_px, to_px
 from demo_collection.drawing.sheet import LaidOut
 
@@ -19,30 +23,19 @@ def index_entry(sheet: LaidOut) -> dict[str, object]:
         "families": recipe.families,
         "kind": recipe.kind,
         "techniques": recipe.techniques.roles(),
-        "pairs": {
-            "start": drawing.pairs.start,
-            "max": drawing.pairs.most,
-            "corner_extra": drawing.pairs.corner_extra,
-        },
+        "pairs": _pairs(drawing.pairs),
         "gimps": recipe.gimps,
         "thread": recipe.thread,
         "difficulty": recipe.difficulty,
         "width_mm": _lace_width_mm(sheet, wide),
         "drawn_mm": [wide, tall],
-        "repeat_mm": _repeat_mm(sheet),
-        "corner": recipe.net is not None and recipe.net.corner is not None,
+        "repeat_mm": repeat.length_mm if (repeat := drawing.facts.repeat) else None,
+        "corner": drawing.facts.corner,
         "sheet": recipe.sheet_file,
         "corrections": [correction.model_dump() for correction in recipe.corrections],
         "working_notes": recipe.working_notes,
         "easily_wrong": recipe.easily_wrong,
     }
-
-
-def _repeat_mm(sheet: LaidOut) -> float | None:
-    match sheet.drawing.facts["repeat"]:
-        case {"length_mm": float(length)}:
-            return round(length, 2)
-    return None
 
 
 def _lace_width_mm(sheet: LaidOut, wide: float) -> float:
@@ -51,9 +44,8 @@ def _lace_width_mm(sheet: LaidOut, wide: float) -> float:
     if net is None or net.corner is None:
         return wide
     points = sheet.drawing.pin_points()
-    straight = points[points[:, 1] < points[:, 1].min() + net.rows * net.pitch]
-    before = straight[straight[:, 0] < straight[:, 0].min() + 2 * net.columns * net.pitch]
-    return round(float(before[:, 0].max() - before[:, 0].min()), 1)
+    start = points[points[:, 1] < points[:, 1].min() + net.rows * net.pitch]
+    return round(float(np.ptp(start[:, 0])), 1)
 
 
 def truth_entry(sheet: LaidOut) -> dict[str, object]:
@@ -64,24 +56,20 @@ def truth_entry(sheet: LaidOut) -> dict[str, object]:
     """
     drawing, style = sheet.drawing, sheet.recipe.sheet
     points = drawing.pin_points()
-    entry: dict[str, object] = {
+    scanned = style.style == "scan"
+    places_px = to_px(sheet, points).tolist() if scanned else None
+    return {
         "shelfmark": sheet.recipe.shelfmark,
         "sheet": sheet.recipe.sheet_file,
         "families": sheet.recipe.families,
         "size_mm": [sheet.width, sheet.height],
-        "scale": {
-            "px_per_mm": round(PX_PER_MM, 6) if style.style == "scan" else None,
-            "dpi_in_file": DPI if style.style == "scan" and style.tagged else None,
-        },
+        "size_px": list(size_px(sheet)) if scanned else None,
+        "px_per_mm": round(PX_PER_MM, 6) if scanned else None,
+        "dpi_in_file": DPI if scanned and style.tagged else None,
         "tilt_deg": style.tilt,
-        "paper": style.paper if style.style == "scan" else None,
-        "pairs": {
-            "start": drawing.pairs.start,
-            "max": drawing.pairs.most,
-            "corner_extra": drawing.pairs.corner_extra,
-        },
+        "pairs": _pairs(drawing.pairs),
         "gimps": sheet.recipe.gimps,
-        **drawing.facts,
+        **_facts(drawing.facts),
         "faults": [
             {"kind": fault.kind, "mm": _rounded([fault.x, fault.y])} for fault in sheet.faults
         ],
@@ -89,15 +77,28 @@ def truth_entry(sheet: LaidOut) -> dict[str, object]:
             "count": len(points),
             "roles": [pin.role for pin in drawing.pins],
             "positions_mm": [_rounded(place) for place in points.tolist()],
-            "positions_px": None,
+            "positions_px": places_px and [_rounded(place, 2) for place in places_px],
         },
     }
-    if style.style == "scan":
-        entry["size_px"] = list(size_px(sheet))
-        entry["pins"]["positions_px"] = [  # type: ignore[index]
-            _rounded(place, 2) for place in to_px(sheet, points).tolist()
-        ]
-    return entry
+
+
+def _pairs(pairs: PairCount) -> dict[str, int]:
+    return {"start": pairs.start, "max": pairs.most, "corner_extra": pairs.corner_extra}
+
+
+def _facts(facts: Facts) -> dict[str, object]:
+    ground = asdict(facts.ground) if facts.ground else None
+    if ground:
+        ground["column_mm"] = round(ground["column_mm"], 6)
+    return {
+        "foot": {"side": facts.foot_side, "pitch_mm": facts.foot_pitch_mm},
+        "ground": ground,
+        "rings": {"four_pin": facts.four_pin_rings, "six_pin": facts.six_pin_rings},
+        "repeat": asdict(facts.repeat) if facts.repeat else None,
+        "corner": {"present": facts.corner},
+        "round": facts.round,
+        "outlines": facts.outlines,
+    }
 
 
 def _rounded(place: list[float], digits: int = 4) -> list[float]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import math
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,8 +39,9 @@ _THICK_MM: dict[LineRole, float] = {
     "sewing": 0.2,
     "working": 0.12,
     "fringe": 0.2,
+    "ruler": 0.15,
 }
-_FAINT: tuple[LineRole, ...] = ("working", "fringe")
+_FAINT: tuple[LineRole, ...] = ("working", "fringe", "ruler")
 
 
 def scan(sheet: LaidOut) -> bytes:
@@ -102,7 +104,9 @@ def to_px(sheet: LaidOut, points_mm: Points) -> Points:
 def _clouds(random: np.random.Generator, height: int, width: int, grain: int) -> Plane:
     """Soft unevenness between about -1 and 1, `grain` pixels across."""
     coarse = random.normal(0, 1, (height // grain + 2, width // grain + 2)).astype(np.float32)
-    return np.asarray(Image.fromarray(coarse).resize((width, height), Image.Resampling.BICUBIC), float)
+    return np.asarray(
+        Image.fromarray(coarse).resize((width, height), Image.Resampling.BICUBIC), float
+    )
 
 
 def _stain(picture: Plane, random: np.random.Generator) -> None:
@@ -135,7 +139,7 @@ def _cover_disc(plane: Plane, centre: Points, radius: float) -> None:
 
 def _cover_line(plane: Plane, points: Points, half: float) -> None:
     height, width = plane.shape
-    for start, end in zip(points, points[1:], strict=False):
+    for start, end in pairwise(points):
         low = np.floor(np.minimum(start, end) - half - 1).astype(int)
         high = np.ceil(np.maximum(start, end) + half + 2).astype(int)
         x0, x1 = max(low[0], 0), min(high[0], width)

@@ -97,7 +97,7 @@ def lay_out(recipe: Recipe) -> LaidOut:
     height = float(round(CAPTION_MM + MARGIN_MM + (below - float(lowest[1])) + FOOTER_MM))
     left, top = (width - wide) / 2, CAPTION_MM + 5.0
     placed = drawing.moved(left - float(lowest[0]), top - float(lowest[1]))
-    ruler, ruler_text = _ruler(width, height)
+    ruler, ruler_text = _ruler(height)
     return LaidOut(
         recipe,
         placed,
@@ -124,14 +124,14 @@ def _caption(recipe: Recipe, drawing: Drawing) -> list[Text]:
     ]
 
 
-def _ruler(width: float, height: float) -> tuple[list[Line], list[Text]]:
+def _ruler(height: float) -> tuple[list[Line], list[Text]]:
     """A bar of 50 mm to check a copy against, and the guild's name."""
     y = height - 8.0
-    lines = [Line(np.array([(MARGIN_MM, y), (MARGIN_MM + 50, y)]), "working")]
+    lines = [Line(np.array([(MARGIN_MM, y), (MARGIN_MM + 50, y)]), "ruler")]
     for step in range(11):
         tall = 1.6 if step % 2 == 0 else 0.9
         x = MARGIN_MM + 5 * step
-        lines.append(Line(np.array([(x, y - tall), (x, y)]), "working"))
+        lines.append(Line(np.array([(x, y - tall), (x, y)]), "ruler"))
     texts = [
         Text(MARGIN_MM + 51.5, y, 2.3, "50 mm"),
         Text(MARGIN_MM, height - 3.6, 2.2, f"{GUILD} · CC0 1.0"),

@@ -8,15 +8,16 @@ from demo_collection.drawing.canvas import Line, LineRole
 from demo_collection.drawing.curves import curve_controls
 from demo_collection.drawing.sheet import LaidOut, Text
 
-INK, PENCIL, PAPER = "#221d1a", "#9aa3ad", "#fffdf7"
+INK, PENCIL, PAPER = "#221d1a", "#8b95a0", "#fffdf7"
 _STROKES: dict[LineRole, tuple[str, float]] = {
     "gimp": (INK, 0.34),
     "plait": (INK, 0.26),
     "leaf": (INK, 0.22),
     "tally": (INK, 0.24),
     "sewing": (INK, 0.2),
-    "working": (PENCIL, 0.14),
+    "working": (PENCIL, 0.15),
     "fringe": (PENCIL, 0.2),
+    "ruler": (INK, 0.14),
 }
 
 

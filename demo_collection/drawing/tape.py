@@ -1,59 +1,62 @@
 """Draws tape lace: braids with pins on either side, sewn together where they touch.
 
-The working line is the worker's way from side to side.
 Where a later braid touches an earlier one it has no pin of its own: it is sewn into the
-earlier edge there.
+earlier edge there. The working line is the worker's way from side to side.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from demo_collection.drawing.canvas import Drawing, Line, PairCount, Pin, Points
+from demo_collection.drawing.canvas import (
+    Drawing,
+    Facts,
+    Line,
+    PairCount,
+    Pin,
+    Points,
+    Repeat,
+    pin_points,
+    pins_in_repeat,
+)
 from demo_collection.drawing.curves import length, spaced
 from demo_collection.drawing.recipes import Braid, Tape
 
 _FINE = 1200
 """Points to draw the middle of one braid with."""
+_TOUCHING = 0.5
+"""Braids touch where pins come nearer than this share of their pitch."""
 
 
 def draw_tape(lace: Tape) -> Drawing:
     """The lace of a recipe."""
-    drawing = Drawing()
-    earlier = np.empty((0, 2))
+    pins: list[Pin] = []
+    lines: list[Line] = []
     for number, braid in enumerate(lace.braids):
         middle, closed = _middle(lace, braid)
-        edges, at_foot = _edges(braid, middle, closed=closed)
-        kept = []
-        for (x, y), foot in zip(edges, at_foot, strict=True):
-            distances = np.hypot(*(earlier - (x, y)).T)
-            if len(distances) and distances.min() < 0.5 * braid.pitch:
-                drawing.lines.append(_sewing(earlier[int(distances.argmin())]))
+        edges, at_right = _edges(lace, braid, middle, closed=closed)
+        earlier = pin_points(pins)
+        for place, right in zip(edges, at_right, strict=True):
+            distances = np.hypot(*(earlier - place).T)
+            if len(distances) and distances.min() < _TOUCHING * braid.pitch:
+                lines.append(_sewing(earlier[int(distances.argmin())]))
                 continue
-            kept.append((x, y))
-            outer = foot and lace.foot == "right" and number == 0
-            drawing.pins.append(Pin(float(x), float(y), "foot" if outer else "braid"))
-        earlier = np.vstack([earlier, np.array(kept).reshape(-1, 2)])
-        drawing.lines.append(Line(edges, "working", closed=closed))
+            at_foot = right and lace.foot == "right" and number == 0
+            pins.append(Pin(float(place[0]), float(place[1]), "foot" if at_foot else "braid"))
+        lines.append(Line(edges, "working", closed=closed))
         if braid.vein:
-            drawing.lines.append(Line(spaced(middle, 200), "working", smooth=True))
+            lines.append(Line(spaced(middle, 200), "working", smooth=True))
     pairs = 1 + max(braid.passives for braid in lace.braids)
-    drawing.pairs = PairCount(pairs, pairs)
-    drawing.facts = {
-        "foot": {
-            "side": lace.foot,
-            "pitch_mm": lace.braids[0].pitch if lace.foot != "none" else None,
-        },
-        "ground": None,
-        "rings": {"four_pin": 0, "six_pin": 0},
-        "repeat": {"length_mm": lace.repeat, "rows": None, "pins": None, "count": lace.repeats}
-        if lace.repeat
-        else None,
-        "corner": {"present": False},
-        "round": lace.repeat == 0,
-        "outlines": [],
-    }
-    return drawing
+    repeat, pitch = None, None
+    if lace.repeat:
+        in_repeat = pins_in_repeat(pins, lace.repeat, lace.repeats)
+        rows = None
+        if lace.foot == "right":
+            pitch = lace.braids[0].pitch
+            rows = round(lace.repeat / pitch)
+        repeat = Repeat(lace.repeat, rows, in_repeat, lace.repeats)
+    facts = Facts(lace.foot, pitch, repeat=repeat, round=not lace.repeat)
+    return Drawing(pins, lines, PairCount(pairs, pairs), facts)
 
 
 def _middle(lace: Tape, braid: Braid) -> tuple[Points, bool]:
@@ -76,9 +79,9 @@ def _middle(lace: Tape, braid: Braid) -> tuple[Points, bool]:
     return np.column_stack([radius * np.sin(turn), -radius * np.cos(turn)]), True
 
 
-def _edges(braid: Braid, middle: Points, *, closed: bool) -> tuple[Points, list[bool]]:
+def _edges(lace: Tape, braid: Braid, middle: Points, *, closed: bool) -> tuple[Points, list[bool]]:
     """Pins on both sides of a braid, half a step apart, and which lie on its right-hand side."""
-    count = round(length(middle) / braid.pitch)
+    count = lace.repeats * round(length(middle) / lace.repeats / braid.pitch)
     halves = spaced(middle, 2 * count)
     directions = np.gradient(halves, axis=0)
     if closed:
@@ -95,4 +98,5 @@ def _edges(braid: Braid, middle: Points, *, closed: bool) -> tuple[Points, list[
 
 def _sewing(place: Points) -> Line:
     """A short stroke through the pin a braid is sewn to."""
-    return Line(np.array([place - (0.9, 0.0), place + (0.9, 0.0)]), "sewing")
+    x, y = place
+    return Line(np.array([(x - 0.9, y), (x + 0.9, y)]), "sewing")

@@ -2,6 +2,9 @@
    hand themselves over by calling takePart. The state lies in the fragment of the address. */
 "use strict";
 
+/* A file of the index that is not there. */
+class MissingPart extends Error {}
+
 const index = (() => {
   const parts = new Map();
   const waiting = new Map();
@@ -25,7 +28,7 @@ const index = (() => {
       const script = document.createElement("script");
       script.src = `data/${name}.js`;
       script.onerror = () => {
-        waiting.get(name).forEach((one) => one.reject(new Error(`data/${name}.js`)));
+        waiting.get(name).forEach((one) => one.reject(new MissingPart(`data/${name}.js`)));
         waiting.delete(name);
       };
       document.head.append(script);
@@ -548,7 +551,6 @@ class SearchPage {
         this.show();
       }
     });
-    this.show();
   }
 
   /* Change the state. A step that Back should undo makes a new entry in the history. */
@@ -575,6 +577,11 @@ class SearchPage {
       this.box,
       make("button", { type: "submit" }, "Search"),
     );
+    this.past = make(
+      "button",
+      { type: "button", className: "skip", onclick: () => (this.list.querySelector("a") || this.box).focus() },
+      "Skip the filters",
+    );
     this.remarks = make("div", { className: "means" });
     this.active = make("ul", { className: "active", "aria-label": "Filters in force" });
     this.count = make("h2", { id: "results" });
@@ -590,6 +597,7 @@ class SearchPage {
     const wide = matchMedia("(min-width: 56rem)").matches;
     this.place.append(
       this.form,
+      this.past,
       this.remarks,
       make(
         "div",
@@ -730,8 +738,15 @@ class SearchPage {
 
   async show() {
     const turn = ++this.asked;
-    const answer = await this.searcher.answer(this.state);
-    if (turn !== this.asked) return;
+    try {
+      const answer = await this.searcher.answer(this.state);
+      if (turn === this.asked) await this.showAnswer(answer);
+    } catch (fault) {
+      tellMissing(this.place, fault);
+    }
+  }
+
+  async showAnswer(answer) {
     const state = this.state;
     if (this.box.value !== state.q) this.box.value = state.q;
     this.sorting.value = state.sort;
@@ -850,15 +865,24 @@ class SearchPage {
   }
 }
 
+/* Say which file is missing and show the lists instead; any other fault is a bug. */
+function tellMissing(place, fault) {
+  if (!(fault instanceof MissingPart)) throw fault;
+  place.replaceChildren(
+    make("p", { role: "alert" }, `The search cannot go on: the file “${fault.message}” is missing. Copy the whole folder again; until then the lists below lead to every pattern.`),
+  );
+  place.hidden = false;
+  document.getElementById("browse").hidden = false;
+}
+
 window.addEventListener("DOMContentLoaded", async () => {
   const place = document.getElementById("search");
   try {
-    const searcher = new Searcher(await index.need("root"));
-    new SearchPage(searcher, place);
+    const page = new SearchPage(new Searcher(await index.need("root")), place);
     place.hidden = false;
     document.getElementById("browse").hidden = true;
-  } catch (missing) {
-    place.replaceChildren(make("p", {}, `The search cannot start: “${missing.message}” is missing. Copy the whole folder again; until then the lists below lead to every pattern.`));
-    place.hidden = false;
+    await page.show();
+  } catch (fault) {
+    tellMissing(place, fault);
   }
 });

@@ -226,6 +226,20 @@ def test_a_catalogue_that_was_cut_short_is_damaged_and_is_not_written(folder: Pa
     assert catalogue.read_bytes() == whole[: len(whole) // 2]
 
 
+def test_a_catalogue_with_a_broken_page_is_not_written(folder: Path) -> None:
+    """Even where the page is one that the writer would not have come across."""
+    save(folder, RECORDS)
+    catalogue = folder / "catalogue.db"
+    broken = bytearray(catalogue.read_bytes())
+    broken[-4096:-4088] = b"\xff" * 8
+    catalogue.write_bytes(broken)
+    with open_collection(folder) as guild:
+        assert guild.get_entry("P 1").pattern == RECORDS[1]
+        with pytest.raises(CollectionDamaged), guild.writing():
+            pass
+    assert catalogue.read_bytes() == broken
+
+
 def test_wherever_a_catalogue_is_damaged_it_ends_in_a_sentence(folder: Path) -> None:
     save(folder, RECORDS)
     catalogue = folder / "catalogue.db"

@@ -132,3 +132,13 @@ def test_looking_changes_no_byte(folder: Path, guild: Collection) -> None:
         other.history("P 1")
         assert {path for path in folder.rglob("*") if path.is_file()} == set(before)
     assert {path: path.read_bytes() for path in before} == before
+
+
+def test_a_catalogue_is_opened_so_that_it_survives_power_cuts(guild: Collection) -> None:
+    """`EXTRA` also forces the folder to the disk when the journal is gone. Source: sqlite.org."""
+    with guild.writing() as writer:
+        asked = {
+            name: writer._connection.exec_driver_sql(f"PRAGMA {name}").scalar_one()
+            for name in ("journal_mode", "synchronous", "foreign_keys")
+        }
+    assert asked == {"journal_mode": "delete", "synchronous": 3, "foreign_keys": 1}

@@ -113,6 +113,10 @@ def test_a_second_writer_is_refused_until_the_first_is_done(
     assert guild.shelfmarks() == ["P 1", "P 2"]
 
 
+def test_the_ways_to_change_a_record_are_those_of_its_history() -> None:
+    assert get_args(How) == get_args(Change.model_fields["how"].annotation)
+
+
 def test_every_change_is_kept_with_its_number_and_how(guild: Collection) -> None:
     save(guild, named("P 1", "Fan"))
     with guild.writing() as writer:

@@ -1,7 +1,6 @@
 import csv
 import datetime as dt
 import io
-from collections.abc import Iterator
 from pathlib import Path
 
 import openpyxl
@@ -124,17 +123,6 @@ def test_a_cell_is_understood_or_its_words_are_kept(field: str, cell: str) -> No
         assert says_none or no_word or any(about.kept for about in remarks)
 
 
-def all_words(part: object) -> Iterator[str]:
-    """Every text in a record, however deep it lies."""
-    if isinstance(part, str):
-        yield part
-    elif isinstance(part, dict):
-        yield from all_words(list(part.values()))
-    elif isinstance(part, list | tuple):
-        for inner in part:
-            yield from all_words(inner)
-
-
 @settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(cell_words | nearly_right, min_size=len(FILLED), max_size=len(FILLED)))
 def test_no_cell_stops_the_reading(tmp_path: Path, cells: list[str]) -> None:
@@ -146,10 +134,6 @@ def test_no_cell_stops_the_reading(tmp_path: Path, cells: list[str]) -> None:
     assert len(reading.patterns) + len(reading.refused) == 1
     for _, pattern in reading.patterns:
         assert ("first", "kept") in {(note.field, note.words) for note in pattern.unparsed}
-        for finding in reading.findings:
-            assert finding.column == "first" or any(
-                finding.found.rstrip("…") in words for words in all_words(pattern.model_dump())
-            )
 
 
 def test_columns_may_stand_in_any_order(tmp_path: Path) -> None:

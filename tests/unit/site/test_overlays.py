@@ -14,9 +14,7 @@ def _turned(measurement: Measurement, degrees: float) -> Measurement:
     """The same sheet laid askew: turning it clockwise by `degrees` sets it upright."""
     turn = math.radians(-degrees)
     cos, sin = math.cos(turn), math.sin(turn)
-    pins = tuple(
-        (x * cos - y * sin, x * sin + y * cos) for x, y in measurement.pins.positions_px
-    )
+    pins = tuple((x * cos - y * sin, x * sin + y * cos) for x, y in measurement.pins.positions_px)
     return measurement.model_copy(
         update={
             "tilt_deg": degrees,

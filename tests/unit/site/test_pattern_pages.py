@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import dataclasses
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -108,7 +109,7 @@ def test_neighbours_on_the_shelf_lead_to_one_another(tmp_path: Path) -> None:
     pages = list(_pages(small_shelf(tmp_path).entries).values())
     assert pages[0].previous is None
     assert pages[-1].following is None
-    for before, after in zip(pages, pages[1:], strict=False):
+    for before, after in pairwise(pages):
         assert before.following is not None
         assert before.following.path == after.path
         assert after.previous is not None

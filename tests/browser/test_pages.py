@@ -1,0 +1,244 @@
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser
+
+from archive.records import Entry
+from tests.browser.conftest import Opened
+from tests.integration.site.invented import Shelf, publish
+
+KINDS = (
+    "index.html", "patterns/b-2.html", "patterns/b-10.html", "patterns/k-3-?.html",
+    "techniques.html", "techniques/picot.html", "families.html", "families/torchon.html",
+    "ladder.html", "difficulty.html", "shelf.html", "about.html",
+)  # fmt: skip
+
+
+def _kinds(site: Path) -> list[str]:
+    odd = next(path for path in (site / "patterns").glob("k-3-*.html"))
+    return [path if "k-3" not in path else f"patterns/{odd.name}" for path in KINDS]
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(360, "light"), (768, "dark"), (1280, "light")])
+def test_every_kind_of_page_opens_from_a_disk_without_a_complaint(
+    browser: Browser, site: Path, width: int, scheme: str
+) -> None:
+    context = browser.new_context(
+        viewport={"width": width, "height": 800},
+        color_scheme=scheme,  # type: ignore[arg-type]
+    )
+    tab = Opened(site, context.new_page())
+    for path in _kinds(site):
+        page = tab.go(path)
+        wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
+        assert wide <= 0, f"{path} is wider than {width} px"
+        assert page.locator("h1").count() == 1
+    assert tab.complaints == []
+    context.close()
+
+
+def test_the_typeface_of_the_site_is_loaded_from_the_disk(opened: Opened) -> None:
+    page = opened.go("index.html")
+    assert page.evaluate(
+        "document.fonts.ready.then(() => document.fonts.check('1em Hyperlegible'))"
+    )
+    loaded = page.evaluate("[...document.fonts].filter((one) => one.status === 'loaded').length")
+    assert loaded >= 1
+
+
+def _luminance(colour: str) -> float:
+    """Relative luminance. Source: WCAG 2.2, definition of relative luminance."""
+    parts = [int(one) / 255 for one in re.findall(r"\d+", colour)[:3]]
+    red, green, blue = (
+        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts
+    )
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+_TEXTS = """
+() => {
+  const found = [];
+  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  while (walk.nextNode()) {
+    const element = walk.currentNode.parentElement;
+    if (!walk.currentNode.textContent.trim() || !element.checkVisibility()) continue;
+    if (element.closest('.unseen, .skip, svg, noscript')) continue;
+    let behind = element, colour = 'rgba(0, 0, 0, 0)';
+    while (behind && colour === 'rgba(0, 0, 0, 0)') {
+      colour = getComputedStyle(behind).backgroundColor;
+      behind = behind.parentElement;
+    }
+    found.push([element.textContent.slice(0, 40), getComputedStyle(element).color, colour]);
+  }
+  return found;
+}
+"""
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_every_word_stands_out_from_what_is_behind_it(
+    browser: Browser, site: Path, scheme: str
+) -> None:
+    """Source: WCAG 2.2, success criterion 1.4.3: a contrast of at least 4.5 to 1."""
+    context = browser.new_context(color_scheme=scheme)  # type: ignore[arg-type]
+    tab = Opened(site, context.new_page())
+    for path in _kinds(site):
+        page = tab.go(path)
+        for words, ink, paper in page.evaluate(_TEXTS):
+            light, dark = sorted((_luminance(ink), _luminance(paper)), reverse=True)
+            assert (light + 0.05) / (dark + 0.05) >= 4.5, f"{path}: {words!r} {ink} on {paper}"
+    context.close()
+
+
+def test_a_sheet_can_be_zoomed_and_moved_by_keys_and_its_layers_switched(opened: Opened) -> None:
+    page = opened.go("patterns/b-2.html")
+    view = page.locator("svg.view")
+    whole = view.get_attribute("viewBox")
+    view.focus()
+    page.keyboard.press("+")
+    page.keyboard.press("+")
+    near = view.get_attribute("viewBox")
+    assert float(str(near).split()[2]) == pytest.approx(float(str(whole).split()[2]) / 2.25)
+    page.keyboard.press("ArrowDown")
+    moved = str(view.get_attribute("viewBox")).split()
+    assert float(moved[1]) > float(str(near).split()[1])
+    page.keyboard.press("0")
+    assert view.get_attribute("viewBox") == whole
+    holes = page.locator(".layer.holes")
+    assert not holes.is_visible()
+    page.get_by_label(re.compile("Holes found")).check()
+    assert holes.is_visible()
+
+
+def test_a_click_looks_nearer_and_a_drag_moves_the_sheet(opened: Opened) -> None:
+    page = opened.go("patterns/b-2.html")
+    view = page.locator("svg.view")
+    view.scroll_into_view_if_needed()
+    box = view.bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + 150
+    before = [float(one) for one in str(view.get_attribute("viewBox")).split()]
+    page.mouse.click(x, y)
+    near = [float(one) for one in str(view.get_attribute("viewBox")).split()]
+    assert near[2] == pytest.approx(before[2] / 1.5)
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x - 60, y, steps=5)
+    page.mouse.up()
+    moved = [float(one) for one in str(view.get_attribute("viewBox")).split()]
+    assert moved[0] == pytest.approx(near[0] + 60 * near[2] / box["width"], rel=0.02)
+    assert moved[2] == near[2]
+
+
+def test_the_scale_bar_is_as_long_as_it_says(opened: Opened) -> None:
+    page = opened.go("patterns/b-2.html")
+    view = page.locator("svg.view")
+    for _ in range(3):
+        bar = page.locator(".scale span").bounding_box()
+        box = view.bounding_box()
+        assert bar is not None
+        assert box is not None
+        per_pixel = float(str(view.get_attribute("viewBox")).split()[2]) / (box["width"] - 2)
+        mm = float(page.locator(".scale small").inner_text().split()[0])
+        # The sheet is in pixels at 96 to the inch.
+        assert bar["width"] * per_pixel / (96 / 25.4) == pytest.approx(mm, rel=0.02)
+        page.get_by_role("button", name="Nearer").click()
+
+
+def test_the_layers_lie_on_the_holes_of_the_sheet(opened: Opened) -> None:
+    """The drawn sheet and the measured pins share one system of coordinates."""
+    page = opened.go("patterns/b-2.html")
+    sheet = page.locator("svg.view image").bounding_box()
+    assert sheet is not None
+    page.get_by_label(re.compile("Holes found")).check()
+    holes = page.locator(".layer.holes").bounding_box()
+    assert holes is not None
+    per_mm = sheet["height"] / 140
+    # The footside of the strip lies at 35.5 mm, its first pin at 10 mm.
+    right = (holes["x"] + holes["width"] - sheet["x"]) / per_mm
+    top = (holes["y"] - sheet["y"]) / per_mm
+    assert right == pytest.approx(35.5, abs=0.8)
+    assert top == pytest.approx(10.0, abs=0.8)
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_pattern_prints_on_one_page(opened: Opened, paper: str) -> None:
+    page = opened.go("patterns/b-2.html")
+    printed = page.pdf(format=paper)
+    assert len(re.findall(rb"/Type /Page\b(?!s)", printed)) == 1
+
+
+def test_a_correction_is_seen_before_the_sheet_and_without_scrolling(opened: Opened) -> None:
+    page = opened.go("patterns/b-2.html")
+    box = page.locator(".corrections").bounding_box()
+    sheet = page.locator(".sheet").first.bounding_box()
+    assert box is not None
+    assert sheet is not None
+    assert box["y"] + box["height"] < min(sheet["y"] + 1, 900)
+
+
+HOSTILE = [
+    "<script>alert(1)</script>",
+    '"><img src=x onerror=alert(1)>',
+    "'-alert(1)-'",
+    "</script><script>alert(1)</script>",
+    "{{7*7}}{% raw %}",
+    "javascript:alert(1)",
+    "<svg/onload=alert(1)>",
+    "]]><!--",
+    "\u2028alert(1)//\u2029",
+    "&lt;img src=x onerror=alert(1)&gt;",
+    "${alert(1)}`",
+    "<iframe src='http://canary.example/'>",
+    "<link rel=stylesheet href=http://canary.example/x.css>",
+    "<base href='http://canary.example/'>",
+    '\\"});alert(1);//',
+]
+
+
+def _hostile(mark: str, text: str) -> Entry:
+    right = {"statement": "cc0", "holder": text, "basis": text}
+    printable = "".join(sign for sign in text if sign.isprintable())
+    return Entry.model_validate(
+        {
+            "shelfmark": f"{mark} {printable}",
+            "title": text,
+            "other_titles": [text],
+            "techniques": [{"technique": "gimp"}],
+            "pairs": {"stated": {"start": 9, "words": text}},
+            "threads": [{"label": text, "fibre": text, "use": text}],
+            "difficulty": {"stated": text},
+            "designer": {"status": "named", "name": text, "evidence": text},
+            "source": {"title": text, "edition": text, "page": text, "issue": text},
+            "period": text,
+            "material": text,
+            "related": [{"kind": "see also", "shelfmark": printable}],
+            "working_notes": [{"text": text}],
+            "corrections": [{"fault": text, "remedy": text}],
+            "rights": {"design": right, "photograph": right},
+        }
+    )
+
+
+def test_hostile_words_in_every_field_run_nothing(browser: Browser, tmp_path: Path) -> None:
+    shelf = Shelf(tmp_path / "shelf")
+    shelf.entries.extend(_hostile(f"H{n}", text) for n, text in enumerate(HOSTILE))
+    publish(shelf, tmp_path / "site", about="\n\n".join(HOSTILE))
+    context = browser.new_context()
+    tab = Opened(tmp_path / "site", context.new_page())
+    for path in sorted((tmp_path / "site" / "patterns").iterdir()):
+        tab.go(f"patterns/{path.name}")
+    for path in ("shelf.html", "difficulty.html", "about.html", "techniques/gimp.html"):
+        tab.go(path)
+    tab.search("")
+    shown = tab.titles()
+    assert len(shown) == len(HOSTILE)
+    assert {text.strip() for text in shown} >= {HOSTILE[0], HOSTILE[4], HOSTILE[6]}
+    for text in HOSTILE:
+        tab.page.fill("#asked", text)
+    tab.page.wait_for_timeout(100)
+    assert tab.complaints == []
+    context.close()

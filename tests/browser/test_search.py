@@ -1,0 +1,316 @@
+from __future__ import annotations
+
+import random
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from archive.records import Entry
+from archive.site import search_index
+from archive.site.search_index import words_of
+from archive.vocabulary import families, kinds, techniques
+from tests.browser.conftest import Opened
+from tests.integration.site.invented import Shelf, publish
+
+
+def _total(page: Page) -> int:
+    return int(page.locator("#results").inner_text().split()[0])
+
+
+def test_a_word_of_another_language_finds_its_technique(opened: Opened) -> None:
+    page = opened.search("q=Halbschlag")
+    assert sorted(opened.titles()) == ["Dærnsted Strip", "Gatepost"]
+    assert "is German for half stitch" in page.locator(".means").inner_text()
+
+
+def test_words_are_found_while_they_are_typed(opened: Opened) -> None:
+    page = opened.search("")
+    assert _total(page) == 6
+    page.locator("#asked").press_sequentially("dewp")
+    expect(page.locator("#results")).to_have_text(re.compile(r"^2 "))
+    assert sorted(opened.titles()) == ["Dewpond Edge", "Dewpond Insertion"]
+
+
+@pytest.mark.parametrize("typed", ["Gatepsot", "Gatpost", "Gatewpost", "Gatexost"])
+def test_a_word_with_one_slip_is_guessed_and_said(opened: Opened, typed: str) -> None:
+    page = opened.search(f"q={typed}")
+    assert opened.titles() == ["Gatepost"]
+    assert "Shown instead: gatepost" in page.locator(".means").inner_text()
+
+
+def test_accents_do_not_matter(opened: Opened) -> None:
+    opened.search("q=daernsted")
+    assert opened.titles() == ["Dærnsted Strip"]
+    opened.search("q=רצועת")
+    assert opened.titles() == ["רצועת תחרה"]
+
+
+def test_picots_without_gimp_under_twenty_pairs(opened: Opened) -> None:
+    """A question that members ask."""
+    page = opened.search("all=picot&not=gimp&pairs=-20")
+    assert opened.titles() == ["Dewpond Edge"]
+    active = page.locator(".active").inner_text()
+    assert "with picot" in active
+    assert "without gimp" in active
+    assert "at most 20" in active
+
+
+def test_filters_can_be_chosen_with_the_mouse_and_the_address_follows(opened: Opened) -> None:
+    page = opened.search("")
+    row = page.get_by_role("radiogroup", name="gimp", exact=True)
+    row.get_by_label("without").check()
+    page.wait_for_url("**/index.html#not=gimp")
+    expect(page.locator("#results")).to_have_text(re.compile(r"^4 "))
+    row.get_by_label("with", exact=True).check()
+    page.wait_for_url("**/index.html#all=gimp")
+    expect(page.locator("#results")).to_have_text(re.compile(r"^2 "))
+    assert sorted(opened.titles()) == ["Dewpond Insertion", "Dærnsted Strip"]
+
+
+def test_back_takes_the_last_filter_away(opened: Opened) -> None:
+    page = opened.search("")
+    page.get_by_role("radiogroup", name="gimp", exact=True).get_by_label("without").check()
+    expect(page.locator("#results")).to_have_text(re.compile(r"^4 "))
+    page.go_back()
+    expect(page.locator("#results")).to_have_text(re.compile(r"^6 "))
+
+
+def test_a_broader_technique_includes_the_narrower_ones(opened: Opened) -> None:
+    opened.search("all=ground")
+    assert sorted(opened.titles()) == ["Dewpond Edge", "Dewpond Insertion", "Gatepost"]
+
+
+def test_any_of_several_techniques(opened: Opened) -> None:
+    opened.search("any=spider,plait")
+    assert sorted(opened.titles()) == ["Gatepost", "Untitled"]
+
+
+def test_when_nothing_fits_it_is_said_which_filter_to_loosen(opened: Opened) -> None:
+    page = opened.search("all=picot&corner=yes")
+    assert _total(page) == 0
+    assert page.get_by_role("button", name="with picot: then 1").is_visible()
+    page.get_by_role("button", name="corner: yes: then 1").click()
+    expect(page.locator("#results")).to_have_text(re.compile(r"^1 "))
+    assert opened.titles() == ["Dewpond Edge"]
+
+
+def test_results_are_sorted_as_asked_with_the_unknown_last(opened: Opened) -> None:
+    opened.search("sort=pairs")
+    assert opened.titles()[:4] == [
+        "Dærnsted Strip",
+        "Gatepost",
+        "Dewpond Edge",
+        "Dewpond Insertion",
+    ]
+    opened.search("sort=title")
+    assert opened.titles()[0] == "Dærnsted Strip"
+
+
+def test_a_word_that_is_nowhere_is_said_to_be_nowhere(opened: Opened) -> None:
+    page = opened.search("q=zzzzqqq")
+    assert _total(page) == 0
+    assert "No pattern has the word “zzzzqqq”" in page.locator(".means").inner_text()
+
+
+def test_a_lacemaker_finds_and_opens_a_pattern_with_the_keyboard_alone(opened: Opened) -> None:
+    page = opened.go("index.html")
+    page.wait_for_selector("#search:not([hidden])")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.className") == "skip"
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.id") == "asked"
+    page.keyboard.type("gatepost")
+    expect(page.locator("#results")).to_have_text(re.compile(r"^1 "))
+    page.keyboard.press("Tab")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "Skip the filters"
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.matches('.card a')")
+    outline = page.evaluate("getComputedStyle(document.activeElement).outlineStyle")
+    assert outline == "solid"
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/patterns/t-1.html")
+    assert page.locator("h1").inner_text() == "Gatepost"
+
+
+def test_without_scripts_there_is_no_dead_control_and_every_list_is_there(
+    browser: Browser, site: Path
+) -> None:
+    context = browser.new_context(java_script_enabled=False)
+    tab = Opened(site, context.new_page())
+    page = tab.go("index.html")
+    assert page.locator("button:visible, input:visible, select:visible").count() == 0
+    assert "switched off" in page.locator("noscript").inner_text()
+    page.get_by_role("link", name="picot", exact=True).click()
+    page.get_by_role("link", name="Dewpond Edge").first.click()
+    assert page.locator("h1").inner_text() == "Dewpond Edge"
+    assert page.locator("button:visible, input:visible, select:visible").count() == 0
+    assert tab.complaints == []
+    context.close()
+
+
+def test_a_missing_part_of_the_index_is_told_in_a_sentence(
+    browser: Browser, shelf: Shelf, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(search_index, "BUNDLED_BELOW", 0)
+    publish(shelf, tmp_path / "site")
+    (tmp_path / "site" / "data" / "facet-family.js").unlink()
+    context = browser.new_context()
+    page = context.new_page()
+    page.goto(f"{(tmp_path / 'site').as_uri()}/index.html")
+    expect(page.get_by_role("alert")).to_contain_text("data/facet-family.js” is missing")
+    assert page.locator("#browse").is_visible()
+    context.close()
+
+
+# ---- the answers against a plain reading of the records ----
+
+
+def _entries(count: int) -> list[Entry]:
+    """Many invented patterns with few words, so that words and filters meet often."""
+    chance = random.Random(7)
+    used = ["gimp", "picot", "point_ground", "honeycomb_ground", "honeycomb_ring", "plait",
+            "spider", "rose_ground", "tally", "leaf_tally"]  # fmt: skip
+    named = ["willow", "wicket", "dewpond", "lantern", "latch", "heron", "harrow", "barley"]
+    return [
+        Entry.model_validate(
+            {
+                "shelfmark": f"S {number}",
+                "title": " ".join(chance.sample(named, 2)),
+                "families": [chance.choice(["torchon", "bucks", "cluny", "point_ground"])],
+                "kind": chance.choice(["edging", "insertion", "mat"]),
+                "techniques": [
+                    {"technique": one} for one in chance.sample(used, chance.randint(0, 4))
+                ],
+                "pairs": {"stated": {"start": chance.randint(6, 60)}}
+                if chance.random() < 0.9
+                else {},
+                "difficulty": {"level": chance.choice([None, 1, 2, 3, 4, 5])},
+                "size": {"width_mm": chance.choice([None, 12.5, 20, 31])},
+                "working_notes": [{"text": " ".join(chance.sample(named, 3))}],
+            }
+        )
+        for number in range(count)
+    ]
+
+
+def _has_word(entry: Entry, word: str, *, beginning: bool) -> bool:
+    texts = [entry.title, entry.shelfmark, *(note.text for note in entry.working_notes)]
+    for one in entry.technique_ids:
+        texts.extend((techniques()[one].name, *techniques()[one].also))
+    texts.append(kinds()[entry.kind].name if entry.kind else "")
+    for family in entry.families:
+        texts.extend(families()[above].name for above in families().with_broader(family))
+    found = {one for text in texts for one in words_of(text)}
+    return any(one.startswith(word) if beginning else one == word for one in found)
+
+
+def _expected(entries: list[Entry], asked: dict[str, Any]) -> set[str]:
+    """The shelfmarks that a plain reading of the records gives."""
+    found = set()
+    for entry in entries:
+        own = {above for one in entry.technique_ids for above in techniques().with_broader(one)}
+        words = asked.get("q", "").split()
+        fits = (
+            all(
+                _has_word(entry, word, beginning=place == len(words) - 1)
+                for place, word in enumerate(words)
+            )
+            and set(asked.get("all", ())) <= own
+            and (not asked.get("any") or bool(set(asked["any"]) & own))
+            and not set(asked.get("not", ())) & own
+            and (not asked.get("kind") or entry.kind in asked["kind"])
+        )
+        if fits and "pairs" in asked:
+            low, high = asked["pairs"]
+            fits = entry.pairs.best is not None and low <= entry.pairs.best <= high
+        if fits:
+            found.add(entry.shelfmark)
+    return found
+
+
+ASKED: list[dict[str, Any]] = [
+    {},
+    {"q": "willow"},
+    {"q": "dewpond lant"},
+    {"q": "la"},
+    {"q": "heron harrow", "not": ["gimp"]},
+    {"all": ["ground"], "pairs": (10, 20)},
+    {"all": ["gimp", "picot"]},
+    {"any": ["tally", "plait"], "not": ["leaf_tally"], "kind": ["mat"]},
+    {"q": "barley", "kind": ["edging", "insertion"], "pairs": (0, 30)},
+]
+
+
+def _fragment(asked: dict[str, Any]) -> str:
+    told = []
+    for key, value in asked.items():
+        if key == "pairs":
+            told.append(f"pairs={value[0]}-{value[1]}")
+        else:
+            told.append(f"{key}={value if isinstance(value, str) else ','.join(value)}")
+    return "&".join(told)
+
+
+@pytest.fixture(scope="module", params=["one file", "shards"])
+def many(
+    request: pytest.FixtureRequest, browser: Browser, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[tuple[Opened, list[Entry]]]:
+    """200 patterns, with the index in one file and cut into many small shards."""
+    folder = tmp_path_factory.mktemp("many")
+    shelf = Shelf(folder / "shelf", entries=_entries(200))
+    with pytest.MonkeyPatch.context() as patch:
+        if request.param == "shards":
+            patch.setattr(search_index, "BUNDLED_BELOW", 0)
+            patch.setattr(search_index, "TERM_SHARD_BYTES", 600)
+            patch.setattr(search_index, "RECORDS_PER_SHARD", 16)
+        publish(shelf, folder / "site")
+    if request.param == "shards":
+        assert len(list((folder / "site" / "data").iterdir())) > 30
+    context = browser.new_context()
+    tab = Opened(folder / "site", context.new_page())
+    yield tab, shelf.entries
+    context.close()
+    assert tab.complaints == []
+
+
+@pytest.mark.parametrize("asked", ASKED, ids=[_fragment(one) or "all" for one in ASKED])
+def test_the_page_finds_what_a_plain_reading_of_the_records_finds(
+    many: tuple[Opened, list[Entry]], asked: dict[str, Any]
+) -> None:
+    tab, entries = many
+    page = tab.search(_fragment(asked))
+    expected = _expected(entries, asked)
+    assert _total(page) == len(expected)
+    while page.locator(".more").is_visible():
+        shown = page.locator("#search .card").count()
+        page.locator(".more").click()
+        expect(page.locator("#search .card")).not_to_have_count(shown)
+    marks = page.locator("#search .card .mark").all_inner_texts()
+    assert len(marks) == len(set(marks))
+    assert set(marks) == expected
+
+
+def test_the_counts_beside_the_filters_are_those_of_a_plain_reading(
+    many: tuple[Opened, list[Entry]],
+) -> None:
+    tab, entries = many
+    page = tab.search("q=willow&all=gimp&kind=mat")
+    rows = page.get_by_role("radiogroup").all()
+    assert len(rows) > 8
+    for row in rows:
+        name = str(row.get_attribute("aria-label"))
+        term = techniques().get(name).id
+        count = int(row.locator(".count").inner_text())
+        asked = {"q": "willow", "all": ["gimp", term], "kind": ["mat"]}
+        assert count == len(_expected(entries, asked)), name
+    for kind in ("edging", "insertion", "mat"):
+        label = page.locator("label.choice", has_text=kind).first
+        count = int(str(label.locator(".count").text_content()))
+        asked = {"q": "willow", "all": ["gimp"], "kind": [kind]}
+        assert count == len(_expected(entries, asked)), kind
