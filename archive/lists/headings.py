@@ -42,6 +42,8 @@ LISTS = frozenset(
 """Fields that several columns may fill."""
 
 _ROWS_SEARCHED = 30
+_LEAST_LIKENESS = 75
+"""Per cent of letters in common from which a heading is suggested; tried on lists of our own."""
 _BRACKETS = re.compile(r"[()\[\]:?#*]")
 _NUMBERED = re.compile(r"(.+?) ?\d{1,2}")
 
@@ -135,8 +137,13 @@ def suggested_field(heading: str) -> str:
     >>> suggested_field("Nr of the paires")
     'pairs'
     """
-    near = nearest(_bare(heading), meanings("headings"), most=1)
-    return meanings("headings")[near[0]] if near else NOTE
+    from rapidfuzz import fuzz, process
+
+    known = meanings("headings")
+    found = process.extractOne(
+        _bare(heading), list(known), scorer=fuzz.ratio, score_cutoff=_LEAST_LIKENESS
+    )
+    return known[found[0]] if found else NOTE
 
 
 @lru_cache(maxsize=1024)

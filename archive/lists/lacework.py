@@ -33,6 +33,7 @@ _CUTS = (
 _THREAD_JOINS = re.compile(r"\s*,\s*|\s+(?:and|und|et|en|\+|&)\s+")
 _LABEL = re.compile(r"\s*([^\W\d][^:;,]{0,30}?)\s*:\s*")
 _BRACKETS = re.compile(r"(.*?)\s*\(([^()]*)\)\s*")
+_IES = re.compile(r"ies\b")
 _TRAILING_DOTS = " .…"
 
 
@@ -101,17 +102,17 @@ def find_technique(words: str) -> str | None:
     >>> find_technique("h'comb rings"), find_technique("pt. ground"), find_technique("c/s")
     ('honeycomb_ring', 'point_ground', 'cloth_stitch')
     """
-    known = techniques()
-    found = known.find(words)
-    if found is not None:
-        return found.id
     bare = plain(words)
     short = short_forms("short_techniques").get(bare)
     if short is not None:
         return short
     longer = short_forms("short_words")
-    found = known.find(" ".join(longer.get(word, word) for word in bare.split()))
-    return found.id if found else None
+    spelt_out = " ".join(longer.get(word, word) for word in bare.split())
+    for name in (words, spelt_out, _IES.sub("y", spelt_out)):
+        found = techniques().find(name)
+        if found is not None:
+            return found.id
+    return None
 
 
 def _beside_name(words: str, term: Term) -> list[Remark]:

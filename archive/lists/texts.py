@@ -27,7 +27,9 @@ _LABEL = re.compile(r"([^\W\d][^:;]{0,30}?)\s*:\s*")
 _BRACKETS = re.compile(r"(.*?)\s*[\[(]([^()\[\]]*)[\])]\s*")
 _DATE_FIRST = re.compile(r"([^:]{4,24}?)\s*:\s*(.+)", re.DOTALL)
 _DATE_LAST = re.compile(r"(.+?)\s*\(([^()]{4,24})\)\.?", re.DOTALL)
-_LIKE_A_DATE = re.compile(r"[\w\s./-]*\b\d{4}|\d{1,2}[./-]\d{1,2}[./-]\d{2,4}")
+_LIKE_A_DATE = re.compile(
+    r"(?:[^\W\d]+\.?\s+)?(?:1[5-9]|20)\d\d(?:[-/.]\d{1,2})?|\d{1,2}[-/.]\d{1,2}[-/.]\d{2,4}"
+)
 _NEXT_CORRECTION = re.compile(r"\s*\n\s*|\s*;\s*(?=[^:;\n]{4,24}:)")
 _PAGE = re.compile(
     r"[,;(]?\s*\b(?:pp?|pages?|pgs?|S|Seiten?|blz|bl)\b\.?\s*(\d+(?:\s*[-–]\s*\d+)?)\)?",
@@ -93,7 +95,7 @@ def read_right(text: str) -> Reading[Right]:
     """
     words = text.strip()
     if (match := _copyright_sign().match(words)) and rights().find(words) is None:
-        holder = words[match.end() :].strip(_SPACES_AND_COMMAS)
+        holder = _YEARS_AT_END.sub("", words[match.end() :]).strip(_SPACES_AND_COMMAS)
         return Reading(Right(statement="inc", holder=holder, basis=words))
     first, *others = [part for part in _PARTS.split(words) if part]
     if match := _BRACKETS.fullmatch(first):
@@ -128,6 +130,7 @@ _RIGHT_DETAILS = {
     "basis": "basis_words",
 }
 _SPACES_AND_COMMAS = " ,"
+_YEARS_AT_END = re.compile(r"[\s,]+\d{4}(?:\s*[-–]\s*\d{4})?\.?$")
 
 
 @cache

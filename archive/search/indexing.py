@@ -1,7 +1,8 @@
 """Makes the index from all records of the catalogue.
 
-One process does: 10,000 records take seconds, and a second process gained nothing that made
-up for starting it (benchmarks/searching.py).
+One process does: 10,000 records take seconds, and what made Whoosh quicker was to hand it the
+words ready-made, each once (benchmarks/searching.py). A second process would have to be started
+anew under Windows, with all of its imports.
 """
 
 from __future__ import annotations
@@ -15,6 +16,8 @@ from archive.search.figures import FiguresGathering
 from archive.search.saving import write_index
 from archive.search.searched import PARTS
 from archive.search.wordindex import PartWords, sort_words
+
+_TOLD_EVERY = 100
 
 
 def build_index(
@@ -30,7 +33,7 @@ def build_index(
         folder: Holds the index and nothing else; is made where it is missing.
         entries: All records, each once.
         state: What `open_index` will be asked for: it changes whenever the catalogue does.
-        progress: Told after each record how many are done, of how many; 0 where `entries`
+        progress: Told now and then how many records are done, of how many; 0 where `entries`
             does not say.
 
     Raises:
@@ -43,7 +46,8 @@ def build_index(
         for done, entry in enumerate(entries, start=1):
             figures.add(entry)
             yield [(part.weight, part.words(entry)) for part in PARTS]
-            progress(done, expected)
+            if done % _TOLD_EVERY == 0 or done == expected:
+                progress(done, expected)
 
     postings = sort_words(rows())
     write_index(folder, {**postings.saved(), **figures.figures().saved()}, state=state)

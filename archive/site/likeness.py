@@ -42,12 +42,15 @@ def find_alike(entries: Sequence[Entry]) -> dict[str, tuple[str, ...]]:
         likeness = table[block] @ table.T
         apart = np.abs(pairs[block, None] - pairs[None, :])
         score = likeness + PAIRS_WEIGHT * np.where(np.isnan(apart), 0, np.exp2(-apart))
-        # Equal scores keep shelf order, whatever the sum rounds to.
-        ranked = np.argsort(-np.round(score, 4), axis=1, kind="stable")[:, : MOST + 1]
-        for row, others in enumerate(ranked, start):
+        # Whole numbers that hold the place too, so that equal scores keep shelf order.
+        ranks = np.round(score * 10_000).astype(np.int64) * len(entries) - np.arange(len(entries))
+        kept = min(MOST + 1, len(entries))
+        best = np.argpartition(-ranks, kept - 1, axis=1)[:, :kept]
+        for row, others in enumerate(best, start):
+            near = sorted(others, key=lambda other, row=row: -ranks[row - start, other])  # type: ignore[misc]
             alike[entries[row].shelfmark] = tuple(
                 entries[other].shelfmark
-                for other in others
+                for other in near
                 if other != row and likeness[row - start, other] > LEAST_LIKENESS
             )[:MOST]
     return alike

@@ -55,35 +55,42 @@ def layers(measurement: Measurement) -> tuple[Layer, ...]:
 def lace_window(measurement: Measurement, shape: tuple[int, int]) -> Window | None:
     """The part of the sheet for a small picture of `shape`, in the upright sheet's pixels.
 
-    A strip is cut to about one repeat at full width; a compact piece is shown whole. The
-    window is upright and lies about the middle of what it shows, so the sheet is turned about
-    that middle by the measured tilt. None where there are no pins.
+    A strip is cut to about one repeat at full width from the middle of its length, away from
+    headings; a compact piece is shown whole. The window is upright and lies about the middle
+    of what it shows, so the sheet is turned about that middle by the measured tilt. None where
+    there are no pins.
     """
     pins = measurement.pins.positions_px
     if not pins:
         return None
-    turn = math.radians(measurement.tilt_deg or 0.0)
+    turn = math.radians(upright_turn(measurement))
     upright = [_turned(point, turn) for point in pins]
-    left, right = min(x for x, _ in upright), max(x for x, _ in upright)
-    top, bottom = min(y for _, y in upright), max(y for _, y in upright)
+    left, right = _reach([x for x, _ in upright])
+    top, bottom = _reach([y for _, y in upright])
     margin = 3 * hole_width(measurement)
     width, height = right - left + 2 * margin, bottom - top + 2 * margin
+    across = shape[0] / shape[1]
     if height > 1.6 * width:
         repeat = measurement.repeat.length_px if measurement.repeat else 0.0
         height = min(height, max(width, 1.15 * repeat))
     elif width > 2.2 * height:
-        width = height * shape[0] / shape[1]
-    middle = _turned(((left + right) / 2, top - margin + height / 2), -turn)
-    width, height = (
-        max(width, height * shape[0] / shape[1]),
-        max(height, width * shape[1] / shape[0]),
-    )
-    return (
-        middle[0] - width / 2,
-        middle[1] - height / 2,
-        middle[0] + width / 2,
-        middle[1] + height / 2,
-    )
+        width = height * across
+    width, height = max(width, height * across), max(height, width / across)
+    x, y = _turned(((left + right) / 2, (top + bottom) / 2), -turn)
+    return (x - width / 2, y - height / 2, x + width / 2, y + height / 2)
+
+
+def upright_turn(measurement: Measurement) -> float:
+    """The clockwise turn in degrees that sets a sheet upright; a sheet laid across stays so."""
+    tilt = measurement.tilt_deg or 0.0
+    return tilt if abs(tilt) < 45 else 0.0
+
+
+def _reach(places: list[float]) -> tuple[float, float]:
+    """Where nearly all places lie: a stray hole far off does not widen it."""
+    ranked = sorted(places)
+    stray = len(ranked) // 200
+    return ranked[stray], ranked[-1 - stray]
 
 
 def _turned(point: Point, clockwise: float) -> Point:

@@ -95,7 +95,7 @@ class PictureMaker:
         if measurement is not None and measurement.source is None:
             measurement = None
         window = overlays.lace_window(measurement, images.THUMBNAIL_PX) if measurement else None
-        turn = (measurement.tilt_deg or 0.0) if measurement and window else 0.0
+        turn = overlays.upright_turn(measurement) if measurement and window else 0.0
         recipe = json.dumps(
             [images.VERSION, vector_sheets.VERSION, attachment.sha256, attachment.role,
              window and [round(side, 1) for side in window], round(turn, 2)]

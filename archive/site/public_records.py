@@ -104,12 +104,11 @@ def public_record(entry: Entry) -> dict[str, Any]:
 
 def records_file(entries: Sequence[Entry], name: str, holder: str) -> bytes:
     """`records.json`: the collection's public records in shelf order."""
-    told = {
-        "collection": name,
-        "holder": holder,
-        "records": [public_record(entry) for entry in entries],
-    }
-    return (json.dumps(told, ensure_ascii=False, indent=1) + "\n").encode()
+    told = {"collection": name, "holder": holder}
+    opening = json.dumps(told, ensure_ascii=False).removesuffix("}")
+    # A line for each record: plain tools can read, compare and sort it.
+    lines = ",\n".join(json.dumps(public_record(one), ensure_ascii=False) for one in entries)
+    return f'{opening}, "records": [\n{lines}\n]}}\n'.encode()
 
 
 def _measured(entry: Entry) -> dict[str, Any] | None:

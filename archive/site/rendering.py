@@ -12,9 +12,11 @@ from pathlib import Path
 from typing import Any
 
 import jinja2
+from markupsafe import Markup
 
 from archive.resources import SITE_TEMPLATES
 from archive.site import figures
+from archive.site.pages import Card
 
 PAGES = SITE_TEMPLATES / "pages"
 
@@ -34,12 +36,23 @@ class Renderer:
 
     def __init__(self, site: SiteFacts) -> None:
         self._site = site
+        self._cards: dict[tuple[str, str], Markup] = {}
 
     def render(self, template: str, path: str, **told: Any) -> bytes:
         """The page at `path`; links in it start from there."""
         root = "../" * path.count("/")
-        page = _template(template).render(site=self._site, root=root, path=path, **told)
+        page = _template(template).render(
+            site=self._site, root=root, path=path, card_inside=self._card_inside, **told
+        )
         return page.encode("utf-8")
+
+    def _card_inside(self, card: Card, root: str) -> Markup:
+        """A card without its note: a pattern stands in many lists and is written once."""
+        key = (card.path, root)
+        if key not in self._cards:
+            told = _template("card.html").render(site=self._site, root=root, card=card)
+            self._cards[key] = Markup(told)
+        return self._cards[key]
 
     @cached_property
     def fingerprint(self) -> str:

@@ -85,7 +85,7 @@ class Drawing:
         ratio = self.width / self.view[2]
         return (
             f'<svg xmlns="{SVG}" viewBox="{box}" width="{view[2] * ratio:.6g}" '
-            f'height="{view[3] * ratio:.6g}">{inside}</svg>\n'
+            f'height="{view[3] * ratio:.6g}" font-family="sans-serif">{inside}</svg>\n'
         )
 
 

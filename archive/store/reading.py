@@ -18,7 +18,7 @@ from sqlmodel import col, select
 from archive.errors import CollectionDamaged, NotFound
 from archive.records import Attachment, Change, Entry, Measured, Pattern
 from archive.records.measurement import Measurement
-from archive.store.shelfmarks import get_same, natural_key
+from archive.store.shelfmarks import SortKey, get_same, natural_key
 from archive.store.tables import (
     AttachmentRow,
     ChangeRow,
@@ -43,7 +43,12 @@ class Reader:
 
     def shelfmarks(self) -> list[str]:
         """All shelfmarks, P 2 before P 10."""
-        return sorted(self._connection.scalars(select(PatternRow.shelfmark)), key=natural_key)
+        return sorted(self._connection.scalars(select(PatternRow.shelfmark)), key=self._order)
+
+    def _order(self, shelfmark: str) -> SortKey:
+        if not isinstance(shelfmark, str):  # Types are what a damaged file makes of them.
+            raise CollectionDamaged(self._database, "a record in it has lost its shelfmark")
+        return natural_key(shelfmark)
 
     def get_id(self, shelfmark: str) -> int:
         """The number of the record that `shelfmark` means; raises `UnknownShelfmark`."""
@@ -73,7 +78,7 @@ class Reader:
         ).all()
         attachments = self.attachments()
         summaries = self._summaries()
-        in_order = sorted(rows, key=lambda row: natural_key(row.shelfmark))
+        in_order = sorted(rows, key=lambda row: self._order(row.shelfmark))
         return (
             self._entry(shelfmark, record, attachments.get(number, []), summaries)
             for number, shelfmark, record in in_order

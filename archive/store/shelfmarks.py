@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from archive.errors import UnknownShelfmark
 from archive.wording import fold, nearest
 
+SortKey = tuple[list[tuple[int, int, str]], str]
 _RUNS = re.compile(r"[0-9]+|[^\W0-9_]+|[^\w\s]")
 
 
@@ -16,7 +17,7 @@ def _runs(mark: str) -> list[str]:
     return _RUNS.findall(fold(mark))
 
 
-def natural_key(mark: str) -> tuple[list[tuple[int, int, str]], str]:
+def natural_key(mark: str) -> SortKey:
     """A key that puts P 2 before P 10, whatever the spaces and dashes between."""
     runs = [(0, int(run), "") if run[0] in "0123456789" else (1, 0, run) for run in _runs(mark)]
     return runs, mark

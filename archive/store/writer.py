@@ -97,7 +97,7 @@ class Writer:
         }  # fmt: skip
         facts["role"] = role
         said = {"sequence": sequence, "caption": caption, "alternative_text": alternative_text}
-        facts |= {name: value for name, value in said.items() if value}
+        facts |= {name: value for name, value in said.items() if value not in (None, "")}
         surer = scale_known_by == "given" or not before or before.scale_known_by != "given"
         if px_per_mm is not None and surer:
             facts |= {"px_per_mm": px_per_mm, "scale_known_by": scale_known_by}

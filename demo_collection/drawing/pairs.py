@@ -23,7 +23,8 @@ from demo_collection.drawing.lattice import Site
 
 Node = tuple[str, int, int]
 """Kind and two numbers: ("site", a, b), ("foot", a, b), ("spider", number, 0),
-("head", outermost site, 0), ("picot", outermost site before it, number)."""
+("head", outermost site, 0 before and 1 after its stitch),
+("picot", outermost site before it, number)."""
 
 START: Node = ("start", 0, 0)
 END: Node = ("end", 0, 0)
@@ -136,7 +137,7 @@ class _Follower:
             self.paths.add(node, ("foot", *target))
         else:
             self.to_head[self.place_at_head[before]] += 1
-            self.paths.add(node, ("head", self.place_at_head[before], 0))
+            self.paths.add(node, ("head", self.place_at_head[before], 1))
 
     def _lead_in(self, site: Site, side: int) -> None:
         """Only pairs from outside the net: the others were led out of where they come from."""
@@ -195,20 +196,22 @@ class _Follower:
         surplus = self.to_head.total() - self.from_head.total()
         previous, beyond = START, False
         for index, site in enumerate(self.edge):
-            node: Node = ("head", index, 0)
+            before, after = ("head", index, 0), ("head", index, 1)
             picots = picots_after[index - 1]
             if picots > held:
                 raise ValueError(f"{picots} picots beside {site}, but {held} pairs to make them")
             for number in range(picots):
                 self.paths.add(previous, ("picot", index - 1, number))
-                self.paths.add(("picot", index - 1, number), node)
-            self.paths.add(previous, node, held - picots)
-            held += self.to_head[index] - self.from_head[index]
+                self.paths.add(("picot", index - 1, number), before)
+            self.paths.add(previous, before, held - picots)
+            held -= self.from_head[index]
+            self.paths.add(before, after, held)
+            held += self.to_head[index]
             if self.lattice.beyond_corner(site) and not beyond:
-                self.paths.add(node, LAID_BACK, surplus)
+                self.paths.add(after, LAID_BACK, surplus)
                 held -= surplus
                 beyond = True
-            previous = node
+            previous = after
         self.paths.add(previous, END, held)
 
 

@@ -30,6 +30,9 @@ from demo_collection.drawing.recipes import Plait, Plaited, Point
 
 _PICOT_MM = 1.1
 """Distance of a picot pin from the middle of its plait: common practice, no source."""
+_PICOT_SHARE = 0.72
+"""Share of a plait, in its middle, that carries picots, so that those of two plaits that meet
+keep apart."""
 _MICROMETRE = 1000
 _HAIR_MM = 1e-6
 
@@ -120,7 +123,7 @@ def _picots(plait: Plait, line: Points) -> list[Pin]:
     along = np.concatenate([[0.0], np.cumsum(steps)]) / length(line)
     pins = []
     for number in range(plait.picots):
-        wanted = (number + 1) / (plait.picots + 1)
+        wanted = 0.5 + ((number + 0.5) / plait.picots - 0.5) * _PICOT_SHARE
         place = np.array([np.interp(wanted, along, line[:, axis]) for axis in (0, 1)])
         piece = min(int(np.searchsorted(along, wanted)), len(line) - 1)
         direction = line[piece] - line[piece - 1]

@@ -852,7 +852,7 @@ class SearchPage {
       make("p", {}, [families, kind].filter(Boolean).join(", ")),
       make("p", {}, [pairs, width].filter(Boolean).join(", ")),
       this.level(level),
-      techniques.length ? make("p", { className: "note" }, techniques.join(", ")) : null,
+      techniques.length ? make("p", { className: "note techniques" }, techniques.join(", ")) : null,
     );
   }
 

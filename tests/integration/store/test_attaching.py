@@ -160,8 +160,9 @@ def test_what_is_no_file_or_empty(guild: Collection, tmp_path: Path) -> None:
     refused(guild, tmp_path / "none.png", UnreadableFile, "there is no such file")
 
 
-def test_a_scale_that_cannot_be(guild: Collection, sheet: Path) -> None:
+def test_a_scale_or_place_that_cannot_be(guild: Collection, sheet: Path) -> None:
     refused(guild, sheet, InvalidRecord, "px_per_mm", px_per_mm=-1)
+    refused(guild, sheet, InvalidRecord, "sequence", sequence=0)
 
 
 def test_an_unknown_record(guild: Collection, sheet: Path) -> None:

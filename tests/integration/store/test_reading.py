@@ -6,10 +6,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import event
 
-from archive.errors import (
-    CollectionDamaged,
-    UnknownShelfmark,
-)
+from archive.errors import CollectionDamaged, UnknownShelfmark
 from archive.records import Entry
 from archive.store import Collection, open_collection
 from tests.integration.store.shorthand import named, save

@@ -2,17 +2,16 @@
 
 import sqlite3
 from pathlib import Path
+from typing import get_args
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from archive.errors import (
-    CollectionInUse,
-    NotFound,
-)
-from archive.records import Pattern, TechniqueUse
+from archive.errors import CollectionInUse, NotFound
+from archive.records import Change, Pattern, TechniqueUse
 from archive.store import Collection, SaveCounts, open_collection
+from archive.store.saving import How
 from tests.integration.store.shorthand import named, save
 from tests.strategies import patterns
 

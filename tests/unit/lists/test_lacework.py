@@ -7,6 +7,9 @@ from archive.lists.lacework import (
     techniques_reader,
     threads_reader,
 )
+from archive.lists.words import short_forms
+from archive.vocabulary import techniques
+from archive.wording import fold
 
 practised = techniques_reader("practised")
 
@@ -51,11 +54,20 @@ def test_a_name_that_contains_a_joining_word_stays_whole() -> None:
         ("dbl picots", "double_picot"),
         ("Halbschlag", "half_stitch"),
         ("linnenslag", "cloth_stitch"),
+        ("square tallies", "square_tally"),
+        ("CS", "cloth_stitch"),
         ("fond clair", "point_ground"),
     ],
 )
 def test_short_forms_and_other_languages_name_techniques(short: str, technique: str) -> None:
     assert find_technique(short) == technique
+
+
+def test_no_short_form_is_a_name_of_another_technique() -> None:
+    names = {fold(name): term.id for term in techniques() for _, name in term.names}
+    for short, technique in short_forms("short_techniques").items():
+        assert technique in techniques()
+        assert names.get(short, technique) == technique
 
 
 def test_roles_hold_until_the_next_one() -> None:

@@ -94,7 +94,7 @@ def test_a_source_gives_up_its_page(words: str, source: dict[str, str]) -> None:
         ("CC BY; holder: the guild", Right(statement="cc_by", holder="the guild")),
         ("https://creativecommons.org/publicdomain/zero/1.0/", Right(statement="cc0")),
         ("public domain; printed 1898", Right(statement="pdm", basis="printed 1898")),
-        ("© R. Q. 1998", Right(statement="inc", holder="R. Q. 1998", basis="© R. Q. 1998")),
+        ("© R. Q. 1998", Right(statement="inc", holder="R. Q.", basis="© R. Q. 1998")),
         ("in copyright, permission letter L-3", Right(statement="inc", permission_letter="L-3")),
         ("not evaluated", Right(statement="cne")),
     ],
@@ -168,10 +168,11 @@ def test_corrections_have_a_day_and_a_remedy() -> None:
     )
 
 
-def test_a_correction_without_a_certain_day_keeps_its_words() -> None:
-    value, remarks = read_corrections("May 2021: a hole is missing")
-    assert value == (Correction(fault="May 2021: a hole is missing"),)
-    assert [(about.code, about.found) for about in remarks] == [("unclear-date", "May 2021")]
+@pytest.mark.parametrize("month", ["May 2021", "2021-05", "2021", "3/4/2021"])
+def test_a_correction_without_a_certain_day_keeps_its_words(month: str) -> None:
+    value, remarks = read_corrections(f"{month}: a hole is missing")
+    assert value == (Correction(fault=f"{month}: a hole is missing"),)
+    assert [(about.code, about.found) for about in remarks] == [("unclear-date", month)]
 
 
 def test_a_condition_may_end_in_the_day_it_was_checked() -> None:

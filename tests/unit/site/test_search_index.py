@@ -1,0 +1,63 @@
+from __future__ import annotations
+
+import json
+import re
+import string
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from archive.records import Entry
+from archive.site.collected import Collected
+from archive.site.pictures import PicturesOfPattern
+from archive.site.search_index import search_files, words_of
+from archive.wording import fold
+
+
+@given(st.text(string.printable))
+def test_plain_letters_are_folded_as_everywhere_else(text: str) -> None:
+    assert words_of(text) == re.findall(r"[^\W_]+", fold(text))
+
+
+def test_accents_ligatures_and_apostrophes_fold_away() -> None:
+    assert words_of("Lærredsslag, pié d'Œuvre h’comb") == [
+        "laerredsslag", "pie", "doeuvre", "hcomb",
+    ]  # fmt: skip
+
+
+def _parts(*entries: Entry) -> dict[str, object]:
+    collected = Collected(entries, lambda _entry, _stem: PicturesOfPattern())
+    ((path, script),) = search_files(collected).items()
+    assert path == "data/all.js"
+    lines = script.decode().splitlines()
+    calls = [re.fullmatch(r'takePart\("([a-z0-9-]+)",(.*)\);', line) for line in lines]
+    return {call[1]: json.loads(call[2]) for call in calls if call}
+
+
+def test_every_part_is_one_call_on_one_line_whatever_the_records_say() -> None:
+    title = 'line\u2028and\u2029ends </script> \\ " `${1}`'
+    parts = _parts(Entry(shelfmark="A", title=title))
+    assert parts["records0"][0][2] == title  # type: ignore[index]
+
+
+def test_internal_words_are_not_in_the_index() -> None:
+    entry = Entry.model_validate(
+        {
+            "shelfmark": "A",
+            "internal": {"donor": "canary", "private_notes": "canary"},
+            "condition": {"state": "canary"},
+            "unparsed": [{"field": "x", "words": "canary"}],
+            "rights": {"design": {"statement": "inc", "permission_letter": "canary"}},
+        }
+    )
+    assert "canary" not in json.dumps(_parts(entry))
+
+
+def test_a_broader_technique_counts_the_patterns_of_the_narrower() -> None:
+    entry = Entry.model_validate(
+        {"shelfmark": "A", "techniques": [{"technique": "honeycomb_ring"}]}
+    )
+    root = _parts(entry)["root"]
+    facets = {facet["id"]: facet["values"] for facet in root["facets"]}  # type: ignore[index]
+    found = {value[0]: value[4] for value in facets["technique"]}
+    assert found == {"ground": 1, "honeycomb_ground": 1, "honeycomb_ring": 1}
