@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from archive.records.settings import CollectionSettings
+from archive.records.settings import make_settings
 from archive.store import create_collection
 
 
@@ -17,9 +17,7 @@ from archive.store import create_collection
 @click.option("--language", default="en", show_default=True, help="Language code of its words.")
 def new_command(folder: Path, name: str | None, holder: str, language: str) -> None:
     """Start a collection in the new folder DIR."""
-    settings = CollectionSettings(
-        name=name or folder.resolve().name, holder=holder, language=language
-    )
+    settings = make_settings(name or folder.resolve().name, holder=holder, language=language)
     create_collection(folder, settings)
     click.echo(f"Started the collection “{settings.name}” in “{folder}”.")
     click.echo(f"Its settings are in “{folder / 'collection.toml'}”; open it with any editor.")

@@ -26,6 +26,9 @@ FAINTEST_SHARE = 0.1
 """Strength of the faintest blob that is judged, as a share of the usual hole's. Of the holes in
 rendered scans 0.1 % are fainter."""
 
+JUDGED_PER_LIKELY = 4
+"""Blobs judged for each that is likely a hole: on a noisy sheet the faint ones are legion."""
+
 SECTORS = 12
 """Directions in which the surroundings of a blob are looked at."""
 
@@ -48,6 +51,7 @@ def judge_blobs(
     """The holes among the blobs, the strongest of which are `usual_strength` if they are holes."""
     likely = blobs.stronger_than(0.6 * usual_strength)
     blobs = blobs.stronger_than(FAINTEST_SHARE * usual_strength)
+    blobs = blobs.strongest(JUDGED_PER_LIKELY * len(likely.strength) + 500)
     seeds = np.zeros(len(blobs.strength), dtype=bool)
     seeds[: len(likely.strength)] = explained_blobs(likely, sigma_px)
     for _ in range(2):

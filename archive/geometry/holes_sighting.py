@@ -81,6 +81,10 @@ class Blobs:
     def stronger_than(self, strength: float) -> Blobs:
         """The blobs of at least this strength."""
         count = int(np.searchsorted(-self.strength, -strength, side="right"))
+        return self.strongest(count)
+
+    def strongest(self, count: int) -> Blobs:
+        """The first `count` blobs."""
         return Blobs(self.positions_px[:count], self.strength[:count])
 
 

@@ -9,6 +9,9 @@ from pydantic import BaseModel, ConfigDict
 
 from archive.records.pattern import Pattern
 
+How = Literal["added", "imported", "edited", "put back", "measured"]
+"""By what a record came to be as it is."""
+
 
 class Change(BaseModel):
     """What a record became by one change; the record before is the entry before.
@@ -20,5 +23,5 @@ class Change(BaseModel):
 
     number: int
     at: dt.datetime
-    how: Literal["added", "imported", "edited", "put back", "measured"]
+    how: How
     pattern: Pattern

@@ -14,7 +14,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
-from archive.errors import UnreadableFile
+from archive.errors import InputError, UnreadableFile
 from archive.records.measurement import Settings
 from archive.records.pattern import Line
 
@@ -60,6 +60,22 @@ class CollectionSettings(BaseModel):
     language: Annotated[str, AfterValidator(_well_formed)] = "en"
     publishing: Publishing = Publishing()
     house: Settings = Settings()
+
+
+def make_settings(name: str, *, holder: str = "", language: str = "en") -> CollectionSettings:
+    """The settings of a new collection, as a person names them.
+
+    Raises:
+        InputError: the name is empty or too long, or the language is no language code.
+    """
+    try:
+        return CollectionSettings(name=name, holder=holder, language=language)
+    except ValidationError as refusal:
+        fault = refusal.errors()[0]
+        raise InputError(
+            f"{fault['loc'][0]}: {fault['msg'].removeprefix('Value error, ')}.",
+            "Give another value; no collection was started.",
+        ) from refusal
 
 
 def read_settings(text: str, path: Path) -> CollectionSettings:

@@ -6,7 +6,7 @@ import json
 import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 from pydantic import TypeAdapter
 from sqlalchemy import Connection, Table, insert
@@ -14,10 +14,9 @@ from sqlalchemy.dialects import sqlite
 from sqlmodel import SQLModel
 
 from archive.records import Pattern
+from archive.records.change import How
 from archive.store.database import driver_connection
 from archive.store.tables import ChangeRow, PatternRow, TechniqueRow
-
-How = Literal["added", "imported", "edited", "put back", "measured"]
 
 _RECORD = TypeAdapter(Pattern)
 

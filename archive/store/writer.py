@@ -16,12 +16,13 @@ from sqlmodel import SQLModel
 
 from archive.errors import InvalidRecord
 from archive.records import Attachment, AttachmentRole, Pattern
+from archive.records.change import How
 from archive.records.entry import summarise
 from archive.records.measurement import Measurement
 from archive.store.database import driver_connection, sqlite_errors
 from archive.store.files import keep_file, read_content
 from archive.store.reading import Reader
-from archive.store.saving import How, SaveCounts, save_patterns
+from archive.store.saving import SaveCounts, save_patterns
 from archive.store.tables import AttachmentRow, CollectionRow, MeasurementRow
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import multiprocessing
 import os
 from collections.abc import Callable, Iterator
@@ -121,19 +122,35 @@ def _sheets_of(collection: Collection, entry: Entry) -> Iterator[_Sheet]:
 
 
 def _measure_sheet(path: Path, attachment: Attachment, house: Settings) -> Measurement:
-    given = attachment.px_per_mm if attachment.scale_known_by == "given" else None
-    return measure(path, px_per_mm=given, settings=house)
+    return measure(path, px_per_mm=_given_scale(attachment), settings=house)
+
+
+def _given_scale(attachment: Attachment) -> float | None:
+    return attachment.px_per_mm if attachment.scale_known_by == "given" else None
+
+
+def _fingerprint(attachment: Attachment, house: Settings) -> str:
+    """What a measurement depends on beside the file and the analyser."""
+    made_by = f"{_given_scale(attachment)} {house.model_dump_json()}"
+    return hashlib.sha256(made_by.encode()).hexdigest()
 
 
 def _is_current(collection: Collection, sheet: _Sheet) -> bool:
-    kept = collection.get_measurement(sheet.attachment.sha256)
+    kept = collection.get_measurement(
+        sheet.attachment.sha256,
+        settings_fingerprint=_fingerprint(sheet.attachment, collection.settings.house),
+    )
     return kept is not None and kept.analyser == ANALYSER
 
 
 def _keep(collection: Collection, sheet: _Sheet, measurement: Measurement) -> None:
     """Keep the measurement, and the estimate of pairs with the record's other pairs."""
     with collection.writing() as writer:
-        writer.keep_measurement(sheet.attachment.sha256, measurement)
+        writer.keep_measurement(
+            sheet.attachment.sha256,
+            measurement,
+            _fingerprint(sheet.attachment, collection.settings.house),
+        )
         pattern = collection.get_entry(sheet.shelfmark).pattern
         estimate = _estimate(measurement)
         if sheet.attachment.sequence == 1 and estimate != pattern.pairs.estimated:

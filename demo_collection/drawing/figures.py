@@ -68,6 +68,8 @@ def plan(net: Net, lattice: Lattice, last: int) -> Plan:
     taken: set[Site] = set()
     for figure in net.figures:
         for placed in _placed(figure, drawn):
+            if beyond := sorted(placed.sites - drawn.use.keys()):
+                raise ValueError(f"a {figure.shape} reaches beyond the net at {beyond[:3]}")
             if figure.shape != "band" and taken & placed.sites:
                 raise ValueError(f"figures overlap at {sorted(taken & placed.sites)[:3]}")
             if any(drawn.use[site] == "catch" for site in placed.sites):
@@ -219,9 +221,6 @@ def _band(figure: Figure, drawn: Plan) -> Iterator[Site]:
 def _fill(drawn: Plan, placed: Placed) -> None:
     """Give every site of a figure its use."""
     figure, sites, use = placed.figure, placed.sites, drawn.use
-    missing = sorted(sites - use.keys())
-    if missing:
-        raise ValueError(f"a {figure.shape} reaches beyond the net at {missing[:3]}")
     if figure.shape == "ring":
         middle = _ring_middle(placed) if figure.pins == 6 else None
         use.update({site: "empty" if site == middle else "ring" for site in sites})
@@ -246,8 +245,14 @@ def _ring_middle(placed: Placed) -> Site:
 
 
 def _is_gap(placed: Placed, drawn: Plan, site: Site) -> bool:
-    """Whether honeycomb or kat stitch leaves a site out: every second one of every second row."""
+    """Whether honeycomb or kat stitch leaves a site out: every second one of every second row.
+
+    At the edge of the net every site has its pin, or the edge would gape.
+    """
     a, b = site
+    around = (*drawn.lattice.ins(site), *drawn.lattice.outs(site))
+    if any(neighbour not in drawn.use for neighbour in around):
+        return False
     if placed.figure.shape == "band":
         a, b = drawn.lattice.before_corner(site)
         first = site_at(*placed.figure.phase)

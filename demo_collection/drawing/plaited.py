@@ -30,7 +30,7 @@ from demo_collection.drawing.recipes import Plait, Plaited, Point
 
 _PICOT_MM = 1.1
 """Distance of a picot pin from the middle of its plait: common practice, no source."""
-_PICOT_SHARE = 0.72
+_PICOT_SHARE = 0.62
 """Share of a plait, in its middle, that carries picots, so that those of two plaits that meet
 keep apart."""
 _MICROMETRE = 1000

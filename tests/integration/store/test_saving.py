@@ -2,16 +2,14 @@
 
 import sqlite3
 from pathlib import Path
-from typing import get_args
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from archive.errors import CollectionInUse, NotFound
-from archive.records import Change, Pattern, TechniqueUse
+from archive.records import Pattern, TechniqueUse
 from archive.store import Collection, SaveCounts, open_collection
-from archive.store.saving import How
 from tests.integration.store.shorthand import named, save
 from tests.strategies import patterns
 
@@ -110,10 +108,6 @@ def test_a_second_writer_is_refused_until_the_first_is_done(
                 pass
         save(other, named("P 2"))
     assert guild.shelfmarks() == ["P 1", "P 2"]
-
-
-def test_the_ways_to_change_a_record_are_those_of_its_history() -> None:
-    assert get_args(How) == get_args(Change.model_fields["how"].annotation)
 
 
 def test_every_change_is_kept_with_its_number_and_how(guild: Collection) -> None:

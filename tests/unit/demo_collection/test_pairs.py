@@ -130,7 +130,7 @@ def test_a_cloth_diamond_takes_in_a_pair_at_each_widening_pin_and_none_at_its_wi
         if source in inside and target not in inside:
             went[sum(source[1:]) - top[1]] += pairs
     both_sides = 2
-    widening = {row: both_sides for row in range(1, size)}
+    widening = dict.fromkeys(range(1, size), both_sides)
     assert came == {0: 2, **widening}
     assert went == {2 * size - row: pairs for row, pairs in came.items()}
 
