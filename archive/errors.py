@@ -23,10 +23,12 @@ other exception is a bug and keeps its traceback. This module knows nobody.
 
 from __future__ import annotations
 
+import copyreg
 import errno
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 
 class PrickingsError(Exception):
@@ -39,6 +41,10 @@ class PrickingsError(Exception):
         self.problem = problem
         self.advice = advice
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        """An error crosses from one process to another whole, whatever its class is made with."""
+        return copyreg.__newobj__, (type(self), *self.args), self.__dict__  # type: ignore[attr-defined]
+
 
 class UsageError(PrickingsError):
     """The command was used in a wrong way."""
@@ -50,7 +56,10 @@ class UnknownField(UsageError):
     """A field that records do not have."""
 
     def __init__(self, field: str, nearest: Sequence[str]) -> None:
-        super().__init__(f"Records have no field called “{field}”.", did_you_mean(nearest))
+        super().__init__(
+            f"Records have no field called “{field}”.",
+            did_you_mean(nearest, else_see="“prickings show SHELFMARK --json” names every field."),
+        )
         self.field = field
         self.nearest = tuple(nearest)
 
@@ -107,7 +116,10 @@ class UnknownShelfmark(NotFound):
     """No record has this shelfmark."""
 
     def __init__(self, shelfmark: str, nearest: Sequence[str] = ()) -> None:
-        super().__init__(f"No record has the shelfmark “{shelfmark}”.", did_you_mean(nearest))
+        super().__init__(
+            f"No record has the shelfmark “{shelfmark}”.",
+            did_you_mean(nearest, else_see="“prickings find” lists what there is."),
+        )
         self.shelfmark = shelfmark
         self.nearest = tuple(nearest)
 
@@ -116,7 +128,10 @@ class UnknownTerm(NotFound):
     """A word that the vocabulary does not know."""
 
     def __init__(self, word: str, kind: str, nearest: Sequence[str]) -> None:
-        super().__init__(f"“{word}” is not a {kind} this collection knows.", did_you_mean(nearest))
+        super().__init__(
+            f"“{word}” is not a {kind} that prickings knows.",
+            did_you_mean(nearest, else_see="“prickings vocabulary” lists the words it knows."),
+        )
         self.word = word
         self.kind = kind
         self.nearest = tuple(nearest)
@@ -171,7 +186,8 @@ class StorageError(PrickingsError):
     def __init__(self, path: Path | str, reason: str) -> None:
         super().__init__(
             f"“{path}” cannot be written: {reason}.",
-            "Make room or allow writing there, then try again; nothing already saved is lost.",
+            "Make room there, allow writing there or choose another place, then try again; "
+            "nothing already saved is lost.",
         )
         self.path = Path(path)
         self.reason = reason
@@ -185,6 +201,8 @@ _DISK_REASONS = {
     errno.EACCES: "permission is denied",
     errno.EPERM: "permission is denied",
     errno.ENOTDIR: "a part of the path is a file, not a folder",
+    errno.ENOENT: "the folder it should go into is not there",
+    errno.EISDIR: "it is a folder",
     errno.EEXIST: "something of that name is there already",
 }
 
@@ -199,8 +217,8 @@ def storage_errors(path: Path | str) -> Iterator[None]:
         raise StorageError(path, reason) from refusal
 
 
-def did_you_mean(nearest: Sequence[str]) -> str:
-    """Advice that names the nearest known words, or says where to look."""
+def did_you_mean(nearest: Sequence[str], *, else_see: str = "Check the spelling.") -> str:
+    """Advice that names the nearest known words; where there are none, where to look."""
     if not nearest:
-        return "Check the spelling; “prickings find” lists what there is."
+        return else_see
     return f"Did you mean {' or '.join(f'“{word}”' for word in nearest)}?"

@@ -31,6 +31,8 @@ from archive.store import create_collection, open_collection
 from archive.vocabulary import techniques
 from archive.workflows.importing import import_list
 
+Content = dict[str, list[tuple[object, ...]]]
+
 ROWS = 10_000
 TECHNIQUES_A_ROW = 4
 ROUNDS = 5
@@ -89,15 +91,16 @@ def from_file_seconds(path: Path, folder: Path) -> float:
     create_collection(folder, CollectionSettings(name="Benchmark"))
     with closing(open_bare(folder)) as target:
         begun = time.perf_counter()
-        patterns, links, changes = [], [], []
+        content: Content = {table: [] for table in TABLES}
         with path.open(encoding="utf-8", newline="") as file:
             for number, row in enumerate(csv.DictReader(file), 1):
                 record = json.dumps(row, ensure_ascii=False)
-                patterns.append((number, row["Shelfmark"], row["Title"], record))
-                changes.append((number, 1, "now", "imported", record))
+                content["patterns"].append((number, row["Shelfmark"], row["Title"], record))
+                content["changes"].append((number, 1, "now", "imported", record))
                 for position, technique in enumerate(row["Techniques"].split("; ")):
-                    links.append((number, position, technique, "practised"))
-        insert(target, {"patterns": patterns, "technique_uses": links, "changes": changes})
+                    link = (number, position, technique, "practised")
+                    content["technique_uses"].append(link)
+        insert(target, content)
         return time.perf_counter() - begun
 
 
@@ -121,7 +124,7 @@ def open_bare(folder: Path) -> sqlite3.Connection:
     return connection
 
 
-def insert(target: sqlite3.Connection, content: dict[str, list[tuple[object, ...]]]) -> None:
+def insert(target: sqlite3.Connection, content: Content) -> None:
     """All rows of all tables in one transaction."""
     target.execute("BEGIN IMMEDIATE")
     for table, rows in content.items():
@@ -144,20 +147,16 @@ def main() -> None:
         book.save(workbook)
         times: dict[str, list[float]] = {}
         for number in range(ROUNDS):
-            full = Path(scratch, f"csv {number}")
-            turns = {
-                "import of CSV": lambda: import_seconds(text, full),
-                "import of .xlsx": lambda: import_seconds(workbook, Path(scratch, f"x {number}")),
-                "bare, from the file": lambda: from_file_seconds(
-                    text, Path(scratch, f"f {number}")
-                ),
-                "bare, from memory": lambda: from_memory_seconds(
-                    full, Path(scratch, f"m {number}")
-                ),
-                "reading CSV alone": lambda: reading_seconds(text),
-            }
-            for name, turn in turns.items():
-                times.setdefault(name, []).append(turn())
+            folders = [Path(scratch, f"{number} {turn}") for turn in range(4)]
+            turns = (
+                ("import of CSV", import_seconds(text, folders[0])),
+                ("import of .xlsx", import_seconds(workbook, folders[1])),
+                ("bare, from the file", from_file_seconds(text, folders[2])),
+                ("bare, from memory", from_memory_seconds(folders[0], folders[3])),
+                ("reading CSV alone", reading_seconds(text)),
+            )
+            for name, took in turns:
+                times.setdefault(name, []).append(took)
     fastest = {name: min(seconds) for name, seconds in times.items()}
     for name, seconds in fastest.items():
         goal = " (goal: at least 0.5)" if name.startswith("import") else ""

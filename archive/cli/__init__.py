@@ -7,20 +7,24 @@ codes. Each command lives in a room of its own that is imported when it is calle
 
 from __future__ import annotations
 
+import errno
 import sys
 
 import click
 
 from archive.cli.commands import CommandTable
-from archive.errors import PrickingsError
+from archive.errors import PrickingsError, StorageError
 
 EXIT_WRONG_USE = 2
 EXIT_STOPPED = 130
 
+_NO_ROOM = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
 
-@click.command(cls=CommandTable)
+
+@click.command(cls=CommandTable, invoke_without_command=True)
 @click.option(
     "--collection",
+    envvar="PRICKINGS_COLLECTION",
     type=click.Path(file_okay=False),
     metavar="DIR",
     help="Folder of the collection; PRICKINGS_COLLECTION or the current folder if not given.",
@@ -30,6 +34,8 @@ EXIT_STOPPED = 130
 def prickings(context: click.Context, collection: str | None) -> None:
     """Keep a guild's collection of lace prickings: catalogue, measure, find, learn, publish."""
     context.obj = collection
+    if context.invoked_subcommand is None:
+        click.echo(context.get_help())
 
 
 def main() -> None:
@@ -49,6 +55,12 @@ def _run() -> int:
         called = error.ctx.command_path if error.ctx else "prickings"
         _complain(error.format_message(), f"“{called} --help” shows how it is used.")
         return EXIT_WRONG_USE
+    except OSError as refusal:
+        # Whoever writes a file has told of it by now: what has no name is the answer itself.
+        if refusal.filename is not None or refusal.errno not in _NO_ROOM:
+            raise
+        _complain("The answer cannot be written: the disk is full.", "Make room and ask again.")
+        return StorageError.exit_code
     except click.Abort:
         _complain("Stopped.", "Everything finished before this moment is kept.")
         return EXIT_STOPPED

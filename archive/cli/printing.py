@@ -22,14 +22,13 @@ NEEDS_A_PERSON = 1
 
 
 def collection_option(command: F) -> F:
-    """Give a command `--collection`, read also from the group and PRICKINGS_COLLECTION."""
+    """Give a command `--collection`; the group's own, or PRICKINGS_COLLECTION, stands in for it."""
 
     def chosen(context: click.Context, _: click.Parameter, folder: str | None) -> Path:
         return Path(folder or context.find_root().obj or ".")
 
     return click.option(
         "--collection",
-        envvar="PRICKINGS_COLLECTION",
         type=click.Path(file_okay=False),
         metavar="DIR",
         callback=chosen,

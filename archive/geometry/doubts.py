@@ -12,6 +12,7 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import ndimage
 from scipy.spatial import cKDTree
 
 from archive.geometry.areas import Surface
@@ -54,7 +55,7 @@ class Doubtful:
     kind: Literal["missing", "extra", "off-line"]
 
 
-def find_doubts(
+def doubts_of_ground(
     points: Points,
     lattice: Lattice,
     grid: Grid,
@@ -62,7 +63,7 @@ def find_doubts(
     folding: Folding | None,
     feet: list[FootLine],
 ) -> list[Doubtful]:
-    """Every doubtful place, from the top down."""
+    """Every doubtful place of a lace on a lattice."""
     on_foot = np.zeros(len(points), dtype=bool)
     for foot in feet:
         on_foot[foot.pins] = True
@@ -93,7 +94,21 @@ def find_doubts(
     found = [Doubtful(place, "missing") for place in missing]
     found += [Doubtful(pin, "extra") for pin in points[stray]]
     found += [Doubtful(pin, "off-line") for pin in points[off_line]]
-    return sorted(found, key=lambda doubt: (doubt.position[1], doubt.position[0], doubt.kind))
+    return found
+
+
+def doubts_of_repeat(points: Points, repeat: Points) -> list[Doubtful]:
+    """Doubtful places of a lace without a ground, by comparing its repeats.
+
+    Args:
+        points: (n, 2) the pins.
+        repeat: (2,) the step from one repeat to the next.
+    """
+    every = np.ones(len(points), dtype=bool)
+    lost, alone = _loose_against_repeat(points, every, repeat)
+    missing = _apart(lost, SAME_LOOSE_PIN * nearest_distance(points))
+    found = [Doubtful(place, "missing") for place in missing]
+    return found + [Doubtful(pin, "extra") for pin in points[alone]]
 
 
 def _deep_in_net(grid: Grid, surface: Surface) -> Mask:
@@ -127,7 +142,19 @@ def _against_repeat(grid: Grid, folding: Folding) -> tuple[Mask, Mask]:
     expected = expected.reshape(flat)[:, :half_rows]
     odd = odd.reshape(flat)[:, :half_rows]
     # a sheet may begin or end with a slanted row: what lies outside it is not missing
-    return expected & (count_around(grid, grid.taken) >= 3), odd
+    expected &= count_around(grid, grid.taken) >= 3
+    ends = np.ones_like(expected)
+    ends[:, period : half_rows - period] = False
+    return expected & ~_several(expected & ends), odd & ~_several(odd & ends)
+
+
+def _several(cells: Mask) -> Mask:
+    """Cells with another one beside them: where a repeat is cut off, the design itself changes."""
+    wide = np.zeros((5, 9), dtype=bool)
+    wide[:] = True
+    neighbours = ndimage.convolve(cells.astype(np.int64), wide.astype(np.int64), mode="constant")
+    several: Mask = cells & (neighbours > 1)
+    return several
 
 
 def _loose_against_repeat(points: Points, loose: Mask, repeat: Points) -> tuple[Points, Mask]:

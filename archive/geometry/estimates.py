@@ -26,13 +26,19 @@ widened by what a stretched copy does."""
 
 
 def pairs_of_ground(
-    columns: int, *, separate_feet: int, shaped_head: bool, settings: Settings
+    columns: int,
+    *,
+    feet_off_ground: int,
+    feet_on_ground: int,
+    shaped_head: bool,
+    settings: Settings,
 ) -> MeasuredPairs:
     """Pairs of a lace on a ground, by the columns rule and the house's habits.
 
     Args:
         columns: pin columns of the ground at its widest.
-        separate_feet: footsides whose edge pins stand off the ground.
+        feet_off_ground: footsides whose edge pins stand off the ground's places.
+        feet_on_ground: footsides whose edge pins are the ground's own last column.
         shaped_head: whether pins follow a headside outside the ground.
         settings: the house rules.
     """
@@ -41,13 +47,18 @@ def pairs_of_ground(
         f"{columns} columns of ground pins at the widest place carry {estimate} pairs, "
         "one more than there are columns."
     ]
-    if separate_feet:
-        foot = settings.foot_passive_pairs + settings.foot_edge_pairs
-        estimate += separate_feet * foot
-        each = "each footside" if separate_feet == 2 else "the footside"
+    if feet_off_ground:
+        estimate += feet_off_ground * (settings.foot_passive_pairs + settings.foot_edge_pairs)
         reasons.append(
-            f"By the house rule {each} adds {settings.foot_passive_pairs} passive pairs "
-            f"and {settings.foot_edge_pairs} for the edge."
+            f"By the house rule {_each(feet_off_ground)} adds {settings.foot_passive_pairs} "
+            f"passive pairs and {settings.foot_edge_pairs} for the edge."
+        )
+    if feet_on_ground:
+        # the column of edge pins is among those counted: it stands for one of the passives
+        estimate += feet_on_ground * max(0, settings.foot_passive_pairs - 1)
+        reasons.append(
+            f"By the house rule {_each(feet_on_ground)} has {settings.foot_passive_pairs} "
+            "passive pairs beside its edge pins, one of which the columns already count."
         )
     if shaped_head:
         estimate += settings.head_passive_pairs
@@ -62,6 +73,10 @@ def pairs_of_ground(
         high=estimate + spread,
         reasons=tuple(reasons),
     )
+
+
+def _each(feet: int) -> str:
+    return "each footside" if feet == 2 else "the footside"
 
 
 def pairs_of_strip(starting_pins: int) -> MeasuredPairs:

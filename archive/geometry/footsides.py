@@ -33,7 +33,7 @@ LEAST_OWN = 0.8
 """Part of the pins along the line that must be its own: every second pin is not the pitch."""
 
 MOST_OUTSIDE = 0.12
-"""Pins outside the line, for each pin on it: numbers and specks in the margin."""
+"""Pins of the line with something outside, for each without: numbers and specks in the margin."""
 
 OUTSIDE_REACH = 6.0
 """How far outside is looked, in pitches."""
@@ -64,7 +64,7 @@ class FootLine:
 
 
 def find_foot(points: Points, along: Points, outward: Points, pitch: float) -> FootLine | None:
-    """The outermost equidistant line on one side, or None.
+    """The longest equidistant line with nothing outside it on one side, or None.
 
     Args:
         points: (n, 2) pin positions.
@@ -87,22 +87,17 @@ def find_foot(points: Points, along: Points, outward: Points, pitch: float) -> F
         if ranked[rank] < last + half / 4:
             continue
         last = ranked[rank]
-        close = np.flatnonzero(np.abs(out + ranked[rank]) <= half)
-        pins = _equidistant(down[close], pitch)
+        close = np.flatnonzero(np.abs(out + last) <= half)
+        pins = close[_equidistant(down[close], pitch)]
+        beyond = (out > 2 * half - last) & (out < OUTSIDE_REACH * pitch - last)
+        pins = pins[_open_stretch(down[pins], down[beyond], pitch)]
         if len(pins) < FEWEST_PINS:
             continue
-        pins = close[pins]
         span = float(np.ptp(down[pins])) + pitch
-        filled = len(pins) * pitch / span
-        if span < LEAST_COVER * length or filled < LEAST_FILLED:
+        if span < LEAST_COVER * length or len(pins) * pitch < LEAST_FILLED * span:
             continue
-        between = (down[close] >= down[pins].min()) & (down[close] <= down[pins].max())
+        between = (down[close] >= down[pins[0]]) & (down[close] <= down[pins[-1]])
         if len(pins) < LEAST_OWN * between.sum():
-            continue
-        centre = float(np.median(out[pins]))
-        beyond = (out > centre + 2 * half) & (out < centre + OUTSIDE_REACH * pitch)
-        beyond &= (down > down[pins].min() - pitch / 2) & (down < down[pins].max() + pitch / 2)
-        if beyond.sum() > MOST_OUTSIDE * len(pins):
             continue
         line = _fit(points, pins, along, outward, pitch, length)
         if best is None or len(line.pins) > len(best.pins):
@@ -117,17 +112,35 @@ def _equidistant(down: Points, pitch: float) -> Indices:
     phases = down / pitch
     angle = np.angle(np.exp(2j * np.pi * phases).mean()) / (2 * np.pi)
     number = np.rint(phases - angle)
-    fits = np.abs(phases - angle - number) < STEP_TOLERANCE
-    kept = np.flatnonzero(fits)
-    kept = kept[np.lexsort((np.abs(phases - angle - number)[kept], number[kept]))]
+    off = np.abs(phases - angle - number)
+    kept = np.flatnonzero(off < STEP_TOLERANCE)
     if len(kept) == 0:
         return kept
+    kept = kept[np.lexsort((off[kept], number[kept]))]
     numbers = number[kept]
     first = np.concatenate([[True], np.diff(numbers) > 0])
     kept, numbers = kept[first], numbers[first]
     breaks = np.flatnonzero(np.diff(numbers) > LONGEST_BREAK) + 1
     runs = [kept[a:b] for a, b in pairwise([0, *breaks.tolist(), len(kept)])]
     return max(runs, key=len)
+
+
+def _open_stretch(down: Points, beyond: Points, pitch: float) -> slice:
+    """The longest stretch of a line's pins, in order, outside of which hardly anything lies.
+
+    Each pin with something outside it costs as much as a few open ones gain.
+    """
+    beyond = np.sort(beyond)
+    outside = np.searchsorted(beyond, down + pitch / 2) - np.searchsorted(beyond, down - pitch / 2)
+    gain = np.where(outside > 0, -1 / MOST_OUTSIDE, 1.0)
+    best, total, start = (0.0, 0, 0), 0.0, 0
+    for end, value in enumerate(gain.tolist()):
+        if total <= 0:
+            total, start = 0.0, end
+        total += value
+        if total > best[0]:
+            best = (total, start, end + 1)
+    return slice(best[1], best[2])
 
 
 def _fit(

@@ -17,15 +17,18 @@ from archive.errors import UnreadableFile
 from archive.geometry.analysing import (
     Analysis,
     analyse,
+    feet_off_ground,
+    foot_side,
     ground_columns,
     has_shaped_head,
-    separate_feet,
+    is_plain_patch,
     starting_pins,
 )
 from archive.geometry.drawings import read_drawing
 from archive.geometry.estimates import pairs_of_ground, pairs_of_strip, thread_for
 from archive.geometry.holes import find_holes
 from archive.geometry.pixels import read_scan
+from archive.geometry.strips import Strip
 from archive.records.measurement import (
     Area,
     Doubt,
@@ -142,8 +145,10 @@ def _measurement(
     source: SourceFile | None,
     settings: Settings,
 ) -> Measurement:
-    ground = _ground(analysis, px_per_mm)
-    foot = _foot(analysis, px_per_mm)
+    strip = analysis.main
+    ground = _ground(strip, px_per_mm)
+    foot = _foot(strip, px_per_mm)
+    rings = [part.ground.rings for part in analysis.strips if part.ground is not None]
     return Measurement(
         analyser=ANALYSER,
         source=source,
@@ -154,10 +159,10 @@ def _measurement(
         foot=foot,
         ground=ground,
         areas=_areas(analysis, px_per_mm),
-        rings=Rings(four_pin=analysis.rings[0], six_pin=analysis.rings[1]),
-        repeat=_repeat(analysis, px_per_mm),
-        corner=MeasuredCorner(present=analysis.corner),
-        pairs=_pairs(analysis, settings),
+        rings=Rings(four_pin=sum(four for four, _ in rings), six_pin=sum(six for _, six in rings)),
+        repeat=_repeat(strip, px_per_mm),
+        corner=MeasuredCorner(present=analysis.corner is not None),
+        pairs=_pairs(strip, settings),
         thread=thread_for(foot.pitch_mm, ground.angle_deg, settings) if ground else None,
         doubts=tuple(
             Doubt(x_px=x, y_px=y, kind=doubt.kind)
@@ -192,13 +197,13 @@ def _extent(analysis: Analysis, px_per_mm: float | None) -> tuple[float, float] 
         return None
     if len(analysis.points) == 0:
         return (0.0, 0.0)
-    width, length = np.ptp(analysis.upright(analysis.points), axis=0).tolist()
+    width, length = np.ptp(analysis.main.upright(analysis.points), axis=0).tolist()
     return (round(width / px_per_mm, 3), round(length / px_per_mm, 3))
 
 
-def _foot(analysis: Analysis, px_per_mm: float | None) -> Foot:
-    feet = analysis.feet
-    side = analysis.side
+def _foot(strip: Strip, px_per_mm: float | None) -> Foot:
+    feet = strip.feet
+    side = foot_side(strip)
     if not feet:
         return Foot(side=side, pitch_mm=None, pitch_px=None, pitch_sd_mm=None, pins=0)
     weights = [len(foot.pins) for foot in feet]
@@ -213,10 +218,10 @@ def _foot(analysis: Analysis, px_per_mm: float | None) -> Foot:
     )
 
 
-def _ground(analysis: Analysis, px_per_mm: float | None) -> Ground | None:
-    lattice = analysis.lattice
-    if lattice is None:
+def _ground(strip: Strip, px_per_mm: float | None) -> Ground | None:
+    if strip.ground is None:
         return None
+    lattice = strip.ground.lattice
     return Ground(
         angle_deg=round(lattice.angle_deg, 4),
         angle_sd_deg=round(lattice.angle_sd_deg, 5),
@@ -230,8 +235,6 @@ def _ground(analysis: Analysis, px_per_mm: float | None) -> Ground | None:
 
 
 def _areas(analysis: Analysis, px_per_mm: float | None) -> tuple[Area, ...]:
-    if analysis.surface is None:
-        return ()
     return tuple(
         Area(
             kind=net.kind,
@@ -239,43 +242,36 @@ def _areas(analysis: Analysis, px_per_mm: float | None) -> tuple[Area, ...]:
             area_mm2=None if px_per_mm is None else round(net.area / px_per_mm**2, 3),
             outline_px=_listed(net.loops[0], 2),
         )
-        for net in analysis.surface.nets
+        for strip in analysis.strips
+        if strip.ground is not None
+        for net in strip.ground.surface.nets
     )
 
 
-def _repeat(analysis: Analysis, px_per_mm: float | None) -> MeasuredRepeat | None:
-    folding, lattice = analysis.folding, analysis.lattice
-    if folding is None or lattice is None:
+def _repeat(strip: Strip, px_per_mm: float | None) -> MeasuredRepeat | None:
+    repeat = strip.repeat
+    if repeat is None:
         return None
-    length = folding.rows * lattice.pitch
+    length = float(np.hypot(*repeat.step))
     return MeasuredRepeat(
         length_mm=_mm(length, px_per_mm),
         length_px=round(length, 4),
-        rows=folding.rows,
-        pins=_pins_per_repeat(analysis, length),
-        count=folding.seen,
-        mirrored=folding.mirrored,
+        rows=repeat.rows,
+        pins=repeat.pins,
+        count=repeat.seen,
+        mirrored=repeat.mirrored,
     )
 
 
-def _pins_per_repeat(analysis: Analysis, length: float) -> int:
-    """Places pricked in the repeat, and the pins off the lattice in a middling one."""
-    assert analysis.folding is not None
-    assert analysis.lattice is not None
-    loose = analysis.upright(analysis.points)[~analysis.lattice.on, 1]
-    top = analysis.upright(analysis.points)[:, 1].min()
-    counts = np.bincount(((loose - top) // length).astype(int), minlength=analysis.folding.seen)
-    whole = counts[: analysis.folding.seen]
-    return int(analysis.folding.pricked.sum()) + round(float(np.median(whole)))
-
-
-def _pairs(analysis: Analysis, settings: Settings) -> MeasuredPairs | None:
-    if analysis.lattice is not None:
-        return pairs_of_ground(
-            ground_columns(analysis),
-            separate_feet=len(separate_feet(analysis)),
-            shaped_head=has_shaped_head(analysis),
-            settings=settings,
-        )
-    pins = starting_pins(analysis)
-    return pairs_of_strip(pins) if pins else None
+def _pairs(strip: Strip, settings: Settings) -> MeasuredPairs | None:
+    if strip.ground is None:
+        pins = starting_pins(strip)
+        return pairs_of_strip(pins) if pins else None
+    off = len(feet_off_ground(strip))
+    return pairs_of_ground(
+        ground_columns(strip),
+        feet_off_ground=off,
+        feet_on_ground=0 if is_plain_patch(strip) else len(strip.feet) - off,
+        shaped_head=has_shaped_head(strip),
+        settings=settings,
+    )

@@ -11,10 +11,11 @@ from pathlib import Path
 import numpy as np
 
 from archive.errors import UsageError
-from archive.geometry.analysing import Analysis, analyse
+from archive.geometry.analysing import analyse
 from archive.geometry.canvas import Canvas, Stroke
 from archive.geometry.neighbours import nearest_distance
 from archive.geometry.pixels import read_scan
+from archive.geometry.strips import Strip
 from archive.records.measurement import Measurement
 
 INK = "#23262b"
@@ -66,11 +67,13 @@ def compose(path: Path, measurement: Measurement) -> Canvas:
     canvas = Canvas(source.width_px + panel, height, picture, _title(measurement))
     points = np.array(measurement.pins.positions_px).reshape(-1, 2)
     analysis = analyse(points)
-    unit = _unit(analysis)
-    _draw_areas(canvas, analysis)
-    _draw_lines(canvas, analysis, unit)
-    _draw_feet(canvas, analysis, unit)
-    _draw_repeats(canvas, analysis, measurement, unit)
+    # everything is drawn in proportion to the distance of neighbouring pins
+    unit = nearest_distance(points) or 10.0
+    for strip in analysis.strips:
+        _draw_areas(canvas, strip)
+        _draw_lines(canvas, strip, unit)
+        _draw_feet(canvas, strip, unit)
+        _draw_repeats(canvas, strip, unit)
     hollow = Stroke(line=PIN, width=0.09 * unit)
     dot = Stroke(fill=INK)
     for x, y in points.tolist():
@@ -83,27 +86,22 @@ def compose(path: Path, measurement: Measurement) -> Canvas:
     return canvas
 
 
-def _unit(analysis: Analysis) -> float:
-    """The typical distance of neighbouring pins: everything is drawn in proportion to it."""
-    return nearest_distance(analysis.points) or 10.0
-
-
 def _title(measurement: Measurement) -> str:
     count, doubts = measurement.pins.count, len(measurement.doubts)
     return f"Measured pricking: {count} pins, {doubts} doubtful places."
 
 
-def _draw_areas(canvas: Canvas, analysis: Analysis) -> None:
-    for net in analysis.surface.nets if analysis.surface else ():
+def _draw_areas(canvas: Canvas, strip: Strip) -> None:
+    for net in strip.ground.surface.nets if strip.ground else ():
         loops = [loop.tolist() for loop in net.loops]
         canvas.region(loops, TINTS[net.kind], opacity=TINT_OPACITY)
 
 
-def _draw_lines(canvas: Canvas, analysis: Analysis, unit: float) -> None:
+def _draw_lines(canvas: Canvas, strip: Strip, unit: float) -> None:
     """Ground lines between neighbouring pins of the lattice."""
-    grid = analysis.grid
-    if grid is None:
+    if strip.ground is None:
         return
+    grid = strip.ground.grid
     thin = Stroke(line=LINES, width=0.05 * unit)
     for step in ((1, 1), (-1, 1)):
         pairs = np.argwhere(grid.taken & grid.around(grid.taken, step))
@@ -112,35 +110,28 @@ def _draw_lines(canvas: Canvas, analysis: Analysis, unit: float) -> None:
             canvas.line((start, end), thin)
 
 
-def _draw_feet(canvas: Canvas, analysis: Analysis, unit: float) -> None:
+def _draw_feet(canvas: Canvas, strip: Strip, unit: float) -> None:
+    """A line beside each footside, with a tick at each of its pins."""
     wide = Stroke(line=FOOT, width=0.16 * unit)
-    for foot in analysis.feet:
-        pins = analysis.points[foot.pins]
-        beside = pins[[0, -1]] + foot.outward * 0.6 * foot.pitch
-        canvas.line(beside.tolist(), wide)
-        for pin in pins:
-            outer = pin + foot.outward * 0.6 * foot.pitch
-            canvas.line((outer - foot.outward * 0.2 * foot.pitch, outer), wide)
+    for foot in strip.feet:
+        outer = strip.points[foot.pins] + 0.6 * foot.pitch * foot.outward
+        canvas.line(outer[[0, -1]].tolist(), wide)
+        for end in outer:
+            canvas.line((end - 0.2 * foot.pitch * foot.outward, end), wide)
 
 
-def _draw_repeats(
-    canvas: Canvas, analysis: Analysis, measurement: Measurement, unit: float
-) -> None:
-    """A dashed line across the lace where each repeat begins, and a bracket along one of them."""
-    repeat, grid = measurement.repeat, analysis.grid
-    if repeat is None or repeat.rows is None or repeat.rows < 2 or grid is None:
+def _draw_repeats(canvas: Canvas, strip: Strip, unit: float) -> None:
+    """A dashed line across the lace where each repeat begins."""
+    repeat = strip.repeat
+    if repeat is None or repeat.rows == 1:
         return
-    along = analysis.along
-    assert along is not None
-    placed = analysis.upright(analysis.points)
-    margin = 1.2 * unit
-    left, right = placed[:, 0].min() - margin, placed[:, 0].max() + margin
-    top = float(analysis.upright(grid.position(np.array([[0, 0]])))[0, 1])
-    back = np.linalg.inv(np.column_stack([np.array([along[1], -along[0]]), along]))
+    placed = strip.upright(strip.points)
+    length = float(np.hypot(*repeat.step))
+    ends = (placed[:, 0].min() - 1.2 * unit, placed[:, 0].max() + 1.2 * unit)
     dashed = Stroke(line=REPEAT, width=0.12 * unit, dash=0.5 * unit)
-    for number in range(repeat.count + 1):
-        down = top + number * repeat.length_px - 0.25 * repeat.length_px / repeat.rows
-        canvas.line((np.array([[left, down], [right, down]]) @ back).tolist(), dashed)
+    for number in range(repeat.seen + 1):
+        down = placed[:, 1].min() - 0.25 * unit + number * length
+        canvas.line(strip.sideways(np.array([(end, down) for end in ends])).tolist(), dashed)
 
 
 def _draw_doubt(canvas: Canvas, kind: str, at: tuple[float, float], size: float) -> None:
@@ -182,10 +173,11 @@ def _draw_legend(canvas: Canvas, measurement: Measurement, left: float, size: fl
         canvas.line(ends, Stroke(line=FOOT, width=0.3 * size))
         note(f"footside: {measurement.foot.side}, {_length(measurement.foot.pitch_mm)} a pin")
     repeat = measurement.repeat
-    if repeat is not None and (repeat.rows or 0) > 1:
+    if repeat is not None and repeat.rows != 1:
         ends = ((left, y - 0.3 * size), (left + 1.7 * size, y - 0.3 * size))
         canvas.line(ends, Stroke(line=REPEAT, width=0.22 * size, dash=0.4 * size))
-        note(f"repeat: {repeat.rows} rows, {_length(repeat.length_mm)}")
+        rows = "" if repeat.rows is None else f"{repeat.rows} rows, "
+        note(f"repeat: {rows}{_length(repeat.length_mm)}")
     for kind in TINTS:
         if any(area.kind == kind for area in measurement.areas):
             box = [(left + 0.2 * size, y - 0.8 * size), (left + 1.4 * size, y + 0.2 * size)]

@@ -1,16 +1,21 @@
-"""The repeat: the smallest step along the footside that brings the pins onto themselves.
+"""The repeat: the smallest step along the lace that brings the pins onto themselves.
 
-Knows the grid of taken places. A place is compared with the places whole repeats above and
-below it; how full its column is anyway says nothing about the repeat, so it is taken out first.
+Knows the grid of taken places, and pins that stand on none. On a lattice, a place is compared
+with the places whole repeats above and below it; how full its column is anyway says nothing
+about the repeat, so it is taken out first. Pins off the lattice are compared by distance.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import ndimage
+from scipy.spatial import cKDTree
 
+from archive.geometry.neighbours import Points, nearest, nearest_distance
 from archive.geometry.occupancy import Grid
 
 Mask = NDArray[np.bool_]
@@ -27,10 +32,27 @@ LEAST_LIKENESS = 0.15
 NEAR_BEST = 0.7
 """Steps whose autocorrelation reaches this part of the best one are weighed."""
 
+PARTNER_REACH = 0.3
+"""Pins of two repeats are partners within this part of the distance of neighbours."""
+
+LEAST_PARTNERS = 0.55
+"""Part of the loose pins that must have partners a repeat further on."""
+
+LEAST_PARTNERS_BARE = 0.75
+"""The same where there is no lattice to say how long a step may be."""
+
+NEAR_LEAST_MISFIT = 1.35
+"""The shortest step is taken whose misfit is within this factor of the least."""
+
+EXACT = 0.04
+"""Misfits below the square of this part of the neighbours' distance are all alike."""
+
+FEWEST_LOOSE = 8
+
 
 @dataclass(frozen=True)
 class Folding:
-    """The pattern of one repeat.
+    """The pattern of one repeat on the lattice.
 
     Attributes:
         rows: repeat in pitches.
@@ -45,10 +67,14 @@ class Folding:
     mirrored: bool
 
 
-def find_folding(grid: Grid) -> Folding | None:
-    """The repeat of the grid, or None where less than two repeats can be seen.
+def find_folding(grid: Grid, loose: Points) -> Folding | None:
+    """The repeat of a lace on a lattice, or None where less than two repeats can be seen.
 
     Plain ground repeats with every row.
+
+    Args:
+        grid: the places.
+        loose: (m, 2) pins off the lattice, footsides left out.
     """
     half_rows = grid.taken.shape[1]
     longest = half_rows // 4
@@ -64,9 +90,90 @@ def find_folding(grid: Grid) -> Folding | None:
     rows = -rows
     if evidence <= _evidence(grid, half_rows, filled):
         return None
+    if len(loose) >= max(FEWEST_LOOSE, half_rows // 4):
+        times = range(1, longest // rows + 1)
+        longer = find_times(loose, grid.lattice.along * rows, times, LEAST_PARTNERS)
+        if longer is None and rows == 1:
+            return None
+        rows *= longer or 1
     pricked = _fold(grid, rows)
     seen = (half_rows + 1) // (2 * rows)
     return Folding(rows, pricked, seen, _is_mirrored(grid, pricked, rows))
+
+
+def find_times(
+    points: Points, step: Points, times: Sequence[int], least_partners: float
+) -> int | None:
+    """How many steps bring the points onto themselves, or None where none of `times` does.
+
+    Args:
+        points: (n, 2) positions.
+        step: (2,) the shortest step.
+        times: whole numbers of steps, rising.
+        least_partners: part of the points that must find a partner.
+    """
+    spacing = nearest_distance(points)
+    judged = [_misfit(points, step * time, PARTNER_REACH * spacing) for time in times]
+    fitting = [misfit for misfit, partners in judged if partners >= least_partners]
+    if not fitting:
+        return None
+    enough = max(NEAR_LEAST_MISFIT * min(fitting), (EXACT * spacing) ** 2)
+    for time, (misfit, partners) in zip(times, judged, strict=True):
+        if misfit <= enough and partners >= least_partners:
+            return time
+    return None
+
+
+def _misfit(points: Points, shift: Points, reach: float) -> tuple[float, float]:
+    """Mean squared distance from the shifted points to their partners, and who has one.
+
+    Points shifted beyond the end are not asked; distances count up to `reach`.
+    """
+    along = shift / np.hypot(*shift)
+    down = points @ along
+    asked = points[down + np.hypot(*shift) <= down.max() + reach] + shift
+    if len(asked) < FEWEST_LOOSE // 2:
+        return np.inf, 0.0
+    distance = nearest(cKDTree(points), asked)[0][:, 0]
+    misfit = np.minimum(distance, reach) ** 2
+    return float(misfit.mean()), float((distance < reach).mean())
+
+
+def find_bare_repeat(points: Points) -> Points | None:
+    """(2,) the shortest step, down the page, that brings pins without a lattice onto themselves.
+
+    None where fewer than two repeats show, as in a round or a single motif.
+    """
+    spacing = nearest_distance(points)
+    if spacing == 0 or len(points) < 2 * FEWEST_LOOSE:
+        return None
+    differences = (points[None, :, :] - points[:, None, :]).reshape(-1, 2)
+    differences = differences[(differences[:, 1] > 0) & (np.hypot(*differences.T) > 3 * spacing)]
+    size = np.ptp(points, axis=0)
+    cell = 0.25 * spacing
+    bins = [
+        np.arange(-size[0] - cell, size[0] + 2 * cell, cell),
+        np.arange(0, size[1] + cell, cell),
+    ]
+    counts, _, _ = np.histogram2d(differences[:, 0], differences[:, 1], bins=bins)
+    counts = ndimage.uniform_filter(counts, 3, mode="constant") * 9
+    summits = np.argwhere((counts == ndimage.maximum_filter(counts, 7)) & (counts > 0))
+    at = (summits + 0.5) * cell + np.array([bins[0][0], 0.0])
+    # the share of pins that stay on the sheet when moved so far
+    staying = np.clip(1 - np.abs(at) / (size + spacing), 0, 1).prod(axis=1)
+    counted = counts[summits[:, 0], summits[:, 1]]
+    good = (staying > 0.4) & (counted >= LEAST_PARTNERS_BARE * staying * len(points))
+    found: list[tuple[float, float, Points]] = []
+    for step in at[good]:
+        near = np.hypot(*(differences - step).T) < 2 * cell
+        exact = np.median(differences[near], axis=0)
+        misfit, partners = _misfit(points, exact, PARTNER_REACH * spacing)
+        if partners >= LEAST_PARTNERS_BARE:
+            found.append((misfit, float(np.hypot(*exact)), exact))
+    if not found:
+        return None
+    enough = max(NEAR_LEAST_MISFIT * min(row[0] for row in found), (EXACT * spacing) ** 2)
+    return min((row for row in found if row[0] <= enough), key=lambda row: row[1])[2]
 
 
 def _filled(grid: Grid) -> NDArray[np.float64]:

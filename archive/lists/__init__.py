@@ -1,4 +1,16 @@
-"""A guild's list, as a spreadsheet or as text, read into records without losing a word."""
+"""A guild's list, as a spreadsheet or as text, read into records without losing a word.
+
+words       the words of lists, from schema/vocabulary/list_words.yaml
+table       rows of cells as they stand in a file          (knows nobody here)
+delimited, workbook, opening      files -> table; hostile ones are refused
+problems    every code a finding can have, with its advice -> words
+cells, amounts, lacework, texts   words of a cell -> value and remarks
+headings    which column holds what                        -> words, table
+filling     where the values of a column go in a record    -> cells …, headings
+layout      the columns of one list                        -> filling
+reading     rows -> records, findings, refused rows        -> all of the above
+refusing    refused rows -> a file that can be mended
+"""
 
 from archive.lists.headings import read_column_map
 from archive.lists.opening import read_table

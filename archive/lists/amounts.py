@@ -25,6 +25,9 @@ from archive.records import Difficulty, Gimps, PairCount, Size
 from archive.vocabulary import levels
 
 MOST_PAIRS = 5000
+MOST_WRAPS_PER_CM = 500
+"""As in the records; more is a slip of the pen."""
+
 _NOTHING_LEFT = " ,;.:+&()"
 
 
@@ -95,6 +98,34 @@ def _read_pairs(text: str, *, in_bobbins: bool) -> Reading[PairsCell]:
         words=said,
     )
     return Reading(PairsCell(pairs, gimps), doubts)
+
+
+def read_pair_number(text: str) -> Reading[int]:
+    """A plain number of pairs.
+
+    >>> read_pair_number("6").value
+    6
+    """
+    words = text.strip()
+    if words.isdecimal() and len(words) <= len(str(MOST_PAIRS)) and int(words) <= MOST_PAIRS:
+        return Reading(int(words))
+    return Reading(None, (_unclear_number(text, "6"),))
+
+
+def read_wraps_per_cm(text: str) -> Reading[float]:
+    """A plain number of wraps, with a decimal point or comma.
+
+    >>> read_wraps_per_cm("27,5").value
+    27.5
+    """
+    wraps = number(text.strip()) if re.fullmatch(NUMBER, text.strip()) else None
+    if wraps is None or not 0 < wraps <= MOST_WRAPS_PER_CM:
+        return Reading(None, (_unclear_number(text, "30"),))
+    return Reading(wraps)
+
+
+def _unclear_number(text: str, example: str) -> Remark:
+    return became_date(text) or remark("unclear-number", text, kept=text, example=example)
 
 
 def read_gimps(text: str) -> Reading[GimpsCell]:

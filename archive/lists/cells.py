@@ -62,35 +62,6 @@ def left_over(words: str, *, of: str) -> Remark:
     return remark("words-left-over", words, kept=of, words=of)
 
 
-def read_count(text: str) -> Reading[int]:
-    """A plain whole number.
-
-    >>> read_count("6").value
-    6
-    """
-    words = text.strip()
-    if words.isdecimal() and len(words) < 10:
-        return Reading(int(words))
-    return Reading(None, (became_date(text) or _unclear_number(text, "6"),))
-
-
-def read_number(text: str) -> Reading[float]:
-    """A plain number, with a decimal point or comma.
-
-    >>> read_number("2,5").value
-    2.5
-    """
-    words = text.strip()
-    found = number(words) if re.fullmatch(NUMBER, words) else None
-    if found is None:
-        return Reading(None, (became_date(text) or _unclear_number(text, "30"),))
-    return Reading(found)
-
-
-def _unclear_number(text: str, example: str) -> Remark:
-    return remark("unclear-number", text, kept=text, example=example)
-
-
 def read_yes_no(text: str) -> Reading[bool]:
     """Yes or no in the words of a list.
 
@@ -163,15 +134,24 @@ def _date_patterns() -> tuple[re.Pattern[str], ...]:
     )
 
 
+def in_words(day: dt.date) -> str:
+    """The day as people write it.
+
+    >>> in_words(dt.date(2024, 10, 12))
+    '12 October 2024'
+    """
+    return f"{day.day} {month_name(day.month)} {day.year}"
+
+
+def maybe_typed(day: dt.date) -> str:
+    """The sentence on what may have been typed before a spreadsheet made this day of it."""
+    return f"It may have been “{day.day}-{day.month}” or “{day.month}-{day.day}”. "
+
+
 def date_in_spreadsheet(day: dt.date) -> Remark:
     """The remark for a cell that the spreadsheet holds as a date where none can be meant."""
-    found = f"{day.day} {month_name(day.month)} {day.year}"
-    return remark(
-        "became-a-date",
-        found,
-        kept=found,
-        maybe=f"It may have been “{day.day}-{day.month}” or “{day.month}-{day.day}”. ",
-    )
+    words = in_words(day)
+    return remark("became-a-date", words, kept=words, maybe=maybe_typed(day))
 
 
 def became_date(text: str) -> Remark | None:

@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
+
+from pydantic import BaseModel
 
 from archive.lists.amounts import (
     GimpsCell,
@@ -16,15 +18,15 @@ from archive.lists.amounts import (
     read_bobbins,
     read_difficulty,
     read_gimps,
+    read_pair_number,
     read_pairs,
     read_size,
+    read_wraps_per_cm,
 )
 from archive.lists.cells import (
     CellReader,
     Reading,
-    read_count,
     read_date,
-    read_number,
     read_yes_no,
 )
 from archive.lists.headings import Column
@@ -45,7 +47,9 @@ from archive.lists.texts import (
     read_source,
     working_notes_reader,
 )
-from archive.records import Gimps, PairCount, Right, Size, UnparsedNote
+from archive.records import Gimps, PairCount, Right, UnparsedNote
+
+R = TypeVar("R", bound=BaseModel)
 
 Draft = dict[str, Any]
 """The fields of one record so far, as plain data or as finished parts of a record."""
@@ -71,11 +75,6 @@ class Filling:
     put: Put
     most: int = TEXT
     takes_days: bool = False
-
-    @property
-    def free_text(self) -> bool:
-        """Whether cells are taken as they are, so that few are alike."""
-        return self.read is _words
 
 
 def filling_for(column: Column) -> Filling:
@@ -176,10 +175,6 @@ def _put_uses(draft: Draft, value: TechniquesCell) -> bool:
     return _put_said_gimps(draft, value.gimps)
 
 
-def _put_size(draft: Draft, value: Size) -> bool:
-    return _parts("size")(draft, value.model_dump(exclude_none=True))
-
-
 def _put_rights(draft: Draft, value: Any) -> bool:
     return _parts("rights")(draft, dict.fromkeys(WHOLE_SHEET, value))
 
@@ -191,8 +186,7 @@ def complete(draft: Draft) -> None:
     if "corner_extra" in draft:
         pairs = draft.setdefault("pairs", {})
         stated = pairs.get("stated", PairCount())
-        extra = {"corner_extra": draft.pop("corner_extra")}
-        pairs["stated"] = PairCount.model_validate(stated.model_dump(exclude_none=True) | extra)
+        pairs["stated"] = _with(stated, corner_extra=draft.pop("corner_extra"))
     if "wraps_per_cm" in draft:
         _give_wraps(draft, draft.pop("wraps_per_cm"))
     if "right_details" in draft:
@@ -205,7 +199,7 @@ def _give_wraps(draft: Draft, wraps_per_cm: float) -> None:
     if first is None:
         _keep(draft, "wraps per cm", f"{wraps_per_cm:g}")
     else:
-        draft["threads"] = (first.model_copy(update={"wraps_per_cm": wraps_per_cm}), *others)
+        draft["threads"] = (_with(first, wraps_per_cm=wraps_per_cm), *others)
 
 
 def _give_right_details(draft: Draft, details: dict[str, str]) -> None:
@@ -221,18 +215,29 @@ def _give_right_details(draft: Draft, details: dict[str, str]) -> None:
     }
 
 
+def _with(record: R, **changes: Any) -> R:
+    """The part of a record with some of its fields changed, validated anew."""
+    return type(record).model_validate(record.model_dump(exclude_defaults=True) | changes)
+
+
 def _keep(draft: Draft, field: str, words: str) -> None:
     draft["unparsed"] = (*draft.get("unparsed", ()), UnparsedNote(field=field, words=words))
 
 
 def _filling_of_length(field: str, unit_mm: float | None) -> Filling:
-    if field == "size":
-        return Filling(lambda text: read_size(text, unit_mm=unit_mm), _put_size, LINE)
-    return Filling(length_reader(unit_mm), _part("size", field.removeprefix("size.")), LINE)
+    if field != "size":
+        name = field.removeprefix("size.")
+        return Filling(length_reader(unit_mm), _part("size", name), LINE)
+
+    def read_sizes(text: str) -> Reading[dict[str, float]]:
+        size, remarks = read_size(text, unit_mm=unit_mm)
+        return Reading(size.model_dump(exclude_none=True) if size else None, remarks)
+
+    return Filling(read_sizes, _parts("size"), LINE)
 
 
 _FILLINGS: dict[str, Filling] = {
-    "shelfmark": Filling(_words, _one("shelfmark"), LINE),
+    "shelfmark": Filling(_words, _one("shelfmark")),
     "title": Filling(_words, _one("title"), LINE),
     "other_titles": Filling(_titles, _more("other_titles"), LINE),
     "families": Filling(read_families, _more("families")),
@@ -243,12 +248,12 @@ _FILLINGS: dict[str, Filling] = {
     "techniques.optional": Filling(techniques_reader("optional"), _put_uses),
     "pairs": Filling(read_pairs, _put_pairs("stated"), LINE),
     "pairs.counted": Filling(read_pairs, _put_pairs("counted"), LINE),
-    "pairs.corner_extra": Filling(read_count, _one("corner_extra"), LINE),
+    "pairs.corner_extra": Filling(read_pair_number, _one("corner_extra"), LINE),
     "bobbins": Filling(read_bobbins, _put_pairs("stated"), LINE),
     "gimps": Filling(read_gimps, _put_gimps, LINE),
     "threads": Filling(threads_reader(None), _more("threads"), LINE),
     "threads.gimp": Filling(threads_reader("gimp"), _more("threads"), LINE),
-    "wraps_per_cm": Filling(read_number, _one("wraps_per_cm"), LINE),
+    "wraps_per_cm": Filling(read_wraps_per_cm, _one("wraps_per_cm"), LINE),
     "difficulty": Filling(read_difficulty, _one("difficulty"), LINE),
     "size": _filling_of_length("size", None),
     "size.width_mm": _filling_of_length("size.width_mm", None),

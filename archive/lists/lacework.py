@@ -24,7 +24,7 @@ from archive.wording import fold
 Role = Literal["taught", "practised", "optional"]
 WordTest = Callable[[str], bool]
 
-_PARTS = re.compile(r"\s*[;\n•]\s*")
+_PARTS = re.compile(r"[;\n•]")
 _CUTS = (
     re.compile(r"\s*,\s*"),
     re.compile(r"\s+(?:and|und|et|en|/)\s+|\s*[+&]\s*"),
@@ -34,7 +34,7 @@ _THREAD_JOINS = re.compile(r"\s*,\s*|\s+(?:and|und|et|en|\+|&)\s+")
 _LABEL = re.compile(r"\s*([^\W\d][^:;,]{0,30}?)\s*:\s*")
 _BRACKETS = re.compile(r"(.*?)\s*\(([^()]*)\)\s*")
 _IES = re.compile(r"ies\b")
-_TRAILING_DOTS = " .…"
+_EDGES = " .…\t\r\n\xa0"
 
 
 class TechniquesCell(NamedTuple):
@@ -62,12 +62,11 @@ def techniques_reader(role: Role) -> CellReader:
         gimps = None
         its_role = role
         for words in _PARTS.split(text):
-            part = _read_part(words, its_role)
-            its_role = part.role
-            for use in part.uses:
+            its_uses, its_role, no_gimps, its_remarks = _read_part(words, its_role)
+            for use in its_uses:
                 uses.setdefault(use.technique, use)
-            gimps = gimps or part.gimps
-            remarks += part.remarks
+            gimps = gimps or no_gimps
+            remarks += its_remarks
         return Reading(TechniquesCell(tuple(uses.values()), gimps), remarks)
 
     return read_techniques
@@ -153,7 +152,7 @@ def read_kind(text: str) -> Reading[str]:
     >>> read_kind("Edging + corner").value
     'corner_edging'
     """
-    kind = kinds().find(text.strip(_TRAILING_DOTS))
+    kind = kinds().find(text.strip(_EDGES))
     if kind is None:
         return Reading(None, (unknown_kind(text),))
     return Reading(kind.id, tuple(_beside_name(text, kind)))
@@ -198,11 +197,11 @@ def _read_thread(words: str, use: str | None) -> tuple[Thread, Doubt | None]:
 def _thread_labels(text: str) -> Iterator[str]:
     """The single threads of a cell: parts, and what commas join where each has a number."""
     for part in _PARTS.split(text):
-        joined = _THREAD_JOINS.split(part)
+        joined = _THREAD_JOINS.split(part.strip())
         if len(joined) > 1 and all(read_label(one).doubt is not Doubt.NO_NUMBER for one in joined):
             yield from joined
-        elif part:
-            yield part
+        elif part.strip():
+            yield part.strip()
 
 
 def _roles(part: str, role: Role) -> Iterator[tuple[str, Role]]:
@@ -226,9 +225,9 @@ def _split(text: str, known: WordTest) -> list[str]:
         pieces = [
             words
             for piece in pieces
-            for words in ([piece] if known(piece.strip(_TRAILING_DOTS)) else cut.split(piece))
+            for words in ([piece] if known(piece.strip(_EDGES)) else cut.split(piece))
         ]
-    bare = (piece.strip(_TRAILING_DOTS) for piece in pieces)
+    bare = (piece.strip(_EDGES) for piece in pieces)
     return [words for words in bare if words]
 
 

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
+from pydantic import ValidationError
+
 from archive.lists.cells import Reading, date_in_spreadsheet
 from archive.lists.filling import Put, filling_for
 from archive.lists.headings import (
@@ -50,22 +52,31 @@ class FilledColumn:
 
     def read(self, cell: Cell) -> Reading[Any]:
         """What a cell says that is not known yet."""
-        if isinstance(cell, dt.date):
-            if self._filling.takes_days:
-                return self._filling.read(cell.isoformat())
-            return Reading(None, (date_in_spreadsheet(cell),))
-        most = self._filling.most
-        if len(cell) > most:
-            return Reading(None, (remark("too-long", cell, kept=cell, most=str(most)),))
-        sign = _signs().get(cell.strip().casefold()) if len(cell) <= _LONGEST_SIGN else None
-        if sign == "ditto":
-            return Reading(None, (remark("ditto-mark", cell, kept=cell),))
-        if sign == "unknown":
-            return _NOTHING
-        reading = self._filling.read(cell)
-        if not self._filling.free_text and len(self.known) < _MOST_KNOWN:
+        reading = self._read_day(cell) if isinstance(cell, dt.date) else self._read_words(cell)
+        if len(self.known) < _MOST_KNOWN:
             self.known[cell] = reading
         return reading
+
+    def _read_day(self, day: dt.date) -> Reading[Any]:
+        if self._filling.takes_days:
+            return self._filling.read(day.isoformat())
+        return Reading(None, (date_in_spreadsheet(day),))
+
+    def _read_words(self, cell: str) -> Reading[Any]:
+        if len(cell) <= _LONGEST_SIGN:
+            sign = _signs().get(cell.strip().casefold())
+            if sign == "unknown":
+                return _NOTHING
+            if sign == "ditto":
+                return Reading(None, (remark("ditto-mark", cell, kept=cell),))
+        elif len(cell) > self._filling.most:
+            most = str(self._filling.most)
+            return Reading(None, (remark("too-long", cell, kept=cell, most=most),))
+        try:
+            return self._filling.read(cell)
+        except ValidationError as fault:
+            limit = fault.errors()[0]["msg"].removeprefix("Value error, ")
+            return Reading(None, (remark("out-of-range", cell, kept=cell, limit=limit),))
 
 
 @cache

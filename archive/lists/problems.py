@@ -29,7 +29,7 @@ class Problem:
 
 
 class Remark(NamedTuple):
-    """What is the matter with a cell.
+    """What is the matter with a cell, and what would do.
 
     `kept` are the words that the record has no other place for; they become its note.
     """
@@ -40,6 +40,7 @@ class Remark(NamedTuple):
     kept: str = ""
 
 
+TYPE_IT_AGAIN = "Format the cell as text and type it again."
 _LEVELS = "easy, middling or hard; a number from 1 to 5; 3/5; or up to five stars"
 
 PROBLEMS = {
@@ -100,7 +101,7 @@ PROBLEMS = {
         Problem(
             "became-a-date",
             "The spreadsheet turned what was typed into a date.",
-            "{maybe}Format the cell as text and type it again.",
+            "{maybe}" + TYPE_IT_AGAIN,
         ),
         Problem(
             "unclear-size",
@@ -149,6 +150,11 @@ PROBLEMS = {
             "Shorten it to {most} characters, and put the rest under notes.",
         ),
         Problem(
+            "out-of-range",
+            "The cell says more than a record can hold; it is kept as a note.",
+            "Correct it: {limit}.",
+        ),
+        Problem(
             "ditto-mark",
             "A mark for “the same as above” means nothing once the rows are sorted.",
             "Write the words out.",
@@ -168,8 +174,9 @@ PROBLEMS = {
 
 
 def remark(code: str, found: str, *, kept: str = "", **facts: str) -> Remark:
-    """A remark whose advice is filled in with the facts of the case."""
-    return Remark(code, found, PROBLEMS[code].advice.format(**facts), kept)
+    """A remark that says what is the matter and what would do, with the facts of the case."""
+    problem = PROBLEMS[code]
+    return Remark(code, found, f"{problem.told} {problem.advice.format(**facts)}", kept)
 
 
 def unknown_technique(word: str) -> Remark:

@@ -17,15 +17,15 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from archive.lists.cells import date_in_spreadsheet
+from archive.lists.cells import in_words, maybe_typed
 from archive.lists.filling import TEXT, Draft, complete
 from archive.lists.headings import Headings, find_headings
 from archive.lists.lacework import read_kind
 from archive.lists.layout import lay_out
 from archive.lists.opening import read_table
-from archive.lists.problems import Remark, remark
+from archive.lists.problems import TYPE_IT_AGAIN, Remark, remark
 from archive.lists.refusing import Refused
-from archive.lists.table import Cell, Table
+from archive.lists.table import Cell, Table, column_letters
 from archive.lists.texts import COMPANION, NamedRelation, settle_relation
 from archive.lists.words import signs_for
 from archive.records import Finding, Pattern, Relation, UnparsedNote
@@ -126,29 +126,32 @@ class _Reader:
     def _read_row(self, row: int, cells: list[Cell]) -> None:
         mark = self._cell(cells, self._layout.shelfmark.index)
         if isinstance(mark, dt.date):
-            became = date_in_spreadsheet(mark)
-            reason = f"The spreadsheet turned the shelfmark into {became.found}. {became.advice}"
-            cells[self._layout.shelfmark.index] = ""
-            self._refuse(row, cells, reason)
+            reason = (
+                f"The spreadsheet turned the shelfmark into the date {in_words(mark)}. "
+                f"{maybe_typed(mark)}{TYPE_IT_AGAIN}"
+            )
+            unmarked = [*cells]
+            unmarked[self._layout.shelfmark.index] = ""
+            self._refuse(row, unmarked, reason)
             return
-        shelfmark = mark.strip()
+        shelfmark = mark.strip().casefold()
         if not shelfmark or shelfmark in signs_for("unknown"):
             self._refuse(row, cells, "The row has no shelfmark.")
             return
         draft: Draft = {}
         remarks = self._fill(draft, cells)
-        if "related" in draft:
-            remarks += self._settle_relations(draft)
-        complete(draft)
-        notes = tuple(self._notes(row, cells, remarks))
-        if notes:
-            draft["unparsed"] = (*draft.get("unparsed", ()), *notes)
         try:
+            if "related" in draft:
+                remarks += self._settle_relations(draft)
+            complete(draft)
+            notes = tuple(self._notes(row, cells, remarks))
+            if notes:
+                draft["unparsed"] = (*draft.get("unparsed", ()), *notes)
             pattern = Pattern.model_validate(draft)
         except ValidationError as fault:
             self._refuse(row, cells, _told(fault))
-            return
-        self._keep(row, cells, pattern, remarks)
+        else:
+            self._keep(row, cells, pattern, remarks)
 
     def _fill(self, draft: Draft, cells: list[Cell]) -> list[tuple[str, Remark]]:
         """Put what each cell says into the draft; returns what is the matter with the cells."""
@@ -202,7 +205,7 @@ class _Reader:
     ) -> Iterator[UnparsedNote]:
         """The words that the record has no other place for; adds remarks on missing values."""
         for index, found in self._without_value.get(row, ()):
-            heading = dict(self._layout.headings).get(index, "")
+            heading = dict(self._layout.headings).get(index, f"column {column_letters(index)}")
             remarks.append((heading, remark("no-value", found, kept=found)))
         for heading, about in remarks:
             if about.kept:

@@ -161,11 +161,15 @@ def read_relations(text: str) -> Reading[tuple[NamedRelation, ...]]:
         marks = part[match.end() :] if match else part
         for mark in re.split(r"\s*,\s*|\s+(?:and|und|et|en|&)\s+", marks):
             shelfmark = mark.strip(" .")
-            if 0 < len(shelfmark) <= 80 and any(sign.isdigit() for sign in shelfmark):
+            if _like_a_shelfmark(shelfmark):
                 found.append(NamedRelation(kind, shelfmark))
             elif shelfmark and plain(part) not in words_for("none"):
                 remarks.append(remark("unclear-relation", part, kept=part))
     return Reading(tuple(found), tuple(dict.fromkeys(remarks)))
+
+
+def _like_a_shelfmark(words: str) -> bool:
+    return len(words) <= 80 and words.isprintable() and any(sign.isdigit() for sign in words)
 
 
 @cache

@@ -7,6 +7,7 @@ program. Imports nothing of the project, so that it starts at once.
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import json
 import posixpath
@@ -30,13 +31,15 @@ _ERROR = re.compile(rb"\bt=[\"']e[\"']")
 
 
 def limit_memory(most_bytes: int) -> None:
-    """Let the operating system refuse more memory, where it can (not on Windows)."""
+    """Let the operating system refuse more memory, where it can: not on Windows."""
     try:
         import resource
     except ImportError:
         return
     _, hard = resource.getrlimit(resource.RLIMIT_AS)
-    resource.setrlimit(resource.RLIMIT_AS, (most_bytes, hard))
+    soft = most_bytes if hard == resource.RLIM_INFINITY else min(most_bytes, hard)
+    with contextlib.suppress(ValueError, OSError):  # some systems know the limit but refuse it
+        resource.setrlimit(resource.RLIMIT_AS, (soft, hard))
 
 
 def read_first_sheet(path: str) -> dict[str, Any]:

@@ -11,12 +11,14 @@ from __future__ import annotations
 import hashlib
 import io
 import json
+import time
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
+from uuid import uuid4
 from zipfile import BadZipFile
 
 import numpy as np
-from filelock import FileLock
 from numpy.typing import NDArray
 
 from archive import __version__
@@ -29,6 +31,8 @@ _FORMAT = 1
 """To be raised when what is saved changes between two releases."""
 
 _FILE = "catalogue.index"
+_LEFT_BEHIND_S = 3600
+"""Age at which a half-written file has no writer any more. Common practice, no source."""
 
 
 class StaleIndex(Exception):
@@ -50,12 +54,15 @@ def write_index(folder: Path, arrays: Arrays, *, state: str) -> None:
     stamp = {**_stamp(state), "sha256": hashlib.sha256(content.getbuffer()).hexdigest()}
     with storage_errors(folder):
         folder.mkdir(parents=True, exist_ok=True)
-        with FileLock(folder / "lock"):
-            beside = folder / f"{_FILE}.new"
+        _clear_up(folder)
+        beside = folder / f"{uuid4().hex}.new"
+        try:
             with beside.open("wb") as file:
                 file.write(json.dumps(stamp).encode() + b"\n")
                 file.write(content.getbuffer())
             beside.replace(folder / _FILE)
+        finally:
+            beside.unlink(missing_ok=True)
 
 
 def read_index(folder: Path, *, state: str) -> Arrays:
@@ -80,6 +87,14 @@ def read_index(folder: Path, *, state: str) -> Arrays:
             return dict(arrays)
     except (ValueError, OSError, BadZipFile) as cause:
         raise StaleIndex("the index holds something else than arrays") from cause
+
+
+def _clear_up(folder: Path) -> None:
+    """Remove what killed programs left behind, but nothing another may still be writing."""
+    for left in folder.glob("*.new"):
+        with suppress(OSError):
+            if time.time() - left.stat().st_mtime > _LEFT_BEHIND_S:
+                left.unlink()
 
 
 def _stamp(state: str) -> dict[str, Any]:

@@ -13,11 +13,16 @@ from archive.vocabulary import techniques
 
 MOST = 4
 """Patterns named as like another: a row of cards."""
+CONSIDERED = 24
+"""Patterns nearest by techniques among which the pairs decide."""
 LEAST_LIKENESS = 0.35
 """Below this two patterns share too little to be called alike; chosen by looking."""
-BLOCK = 512
 PAIRS_WEIGHT = 0.1
 """What equal pairs add to a likeness of techniques between 0 and 1; chosen by looking."""
+SHELF_WEIGHT = 2e-7
+"""What a place later on the shelf takes away, so that equals are chosen in shelf order; a
+little more than a float32 can tell apart at 1."""
+BLOCK = 512
 
 
 def find_alike(entries: Sequence[Entry]) -> dict[str, tuple[str, ...]]:
@@ -29,28 +34,35 @@ def find_alike(entries: Sequence[Entry]) -> dict[str, tuple[str, ...]]:
     order = {technique.id: place for place, technique in enumerate(techniques())}
     used = Counter(technique for entry in entries for technique in set(entry.technique_ids))
     table = np.zeros((len(entries), len(order)), dtype=np.float32)
-    pairs = np.zeros(len(entries), dtype=np.float32)
     for row, entry in enumerate(entries):
         for technique in entry.technique_ids:
             table[row, order[technique]] = math.log(1 + len(entries) / used[technique])
-        pairs[row] = math.log2(entry.pairs.best) if entry.pairs.best else np.nan
     lengths = np.linalg.norm(table, axis=1, keepdims=True)
     table /= np.where(lengths > 0, lengths, 1)
+    places = SHELF_WEIGHT * np.arange(len(entries), dtype=np.float32)
+    kept = min(CONSIDERED, len(entries))
     alike: dict[str, tuple[str, ...]] = {}
     for start in range(0, len(entries), BLOCK):
-        block = slice(start, start + BLOCK)
-        likeness = table[block] @ table.T
-        apart = np.abs(pairs[block, None] - pairs[None, :])
-        score = likeness + PAIRS_WEIGHT * np.where(np.isnan(apart), 0, np.exp2(-apart))
-        # Whole numbers that hold the place too, so that equal scores keep shelf order.
-        ranks = np.round(score * 10_000).astype(np.int64) * len(entries) - np.arange(len(entries))
-        kept = min(MOST + 1, len(entries))
-        best = np.argpartition(-ranks, kept - 1, axis=1)[:, :kept]
-        for row, others in enumerate(best, start):
-            near = sorted(others, key=lambda other, row=row: -ranks[row - start, other])  # type: ignore[misc]
+        apart = places - table[start : start + BLOCK] @ table.T
+        nearest = np.argpartition(apart, kept - 1, axis=1)[:, :kept]
+        for row, others in enumerate(nearest.tolist(), start):
+            likeness = {
+                other: round(float(places[other] - apart[row - start, other]), 4)
+                for other in others
+                if other != row
+            }
+            ranked = sorted(
+                (-found - PAIRS_WEIGHT * _nearness(entries[row], entries[other]), other)
+                for other, found in likeness.items()
+                if found > LEAST_LIKENESS
+            )
             alike[entries[row].shelfmark] = tuple(
-                entries[other].shelfmark
-                for other in near
-                if other != row and likeness[row - start, other] > LEAST_LIKENESS
-            )[:MOST]
+                entries[other].shelfmark for _, other in ranked[:MOST]
+            )
     return alike
+
+
+def _nearness(one: Entry, other: Entry) -> float:
+    """1 where two patterns need as many pairs, half as much for each doubling; 0 if unknown."""
+    pairs, others = one.pairs.best, other.pairs.best
+    return min(pairs, others) / max(pairs, others) if pairs and others else 0.0

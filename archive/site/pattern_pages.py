@@ -134,13 +134,10 @@ def _summary(entry: Entry) -> str:
 
 def _stand_in(entry: Entry) -> Swatch:
     angle = entry.measured.ground_angle_deg if entry.measured else None
-    if not entry.attachments:
-        words = "The collection has no picture of this pattern."
+    if entry.attachments:
+        words = "No picture of this pattern is published; see “May it be copied?”."
     else:
-        words = (
-            "The collection has this pattern on its shelf, but its rights do not allow a "
-            "picture to be published."
-        )
+        words = "The collection has no picture of this pattern."
     if angle is not None:
         words += f" Drawn here is bare net at its measured angle, {figures.number(angle)}°."
     return Swatch(stand_in(entry).path, words)

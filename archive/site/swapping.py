@@ -55,12 +55,18 @@ class SiteFolder:
         target: where the site is to lie; made where it does not exist.
 
     Raises:
+        UsageError: the target is a whole disk.
         NotASite: the target holds something else.
         StorageError: there is no room or no permission.
     """
 
     def __init__(self, target: Path) -> None:
         self.target = target.absolute()
+        if not self.target.name:
+            raise UsageError(
+                f"“{target}” is a whole disk, which cannot be replaced by a site.",
+                "Name a folder on it, such as one called “lace”; it is made if need be.",
+            )
         self._new = self.target.with_name(f".{self.target.name}.building")
         self._before = self.target.with_name(f".{self.target.name}.before")
         self._old: dict[str, Kept] = {}
@@ -132,7 +138,12 @@ class SiteFolder:
             (self._new / MANIFEST).write_text(told + "\n", encoding="utf-8", newline="\n")
             if self.target.exists():
                 self.target.rename(self._before)
-            self._new.rename(self.target)
+            try:
+                self._new.rename(self.target)
+            except OSError:
+                if self._before.exists():
+                    self._before.rename(self.target)
+                raise
             if self._before.exists():
                 shutil.rmtree(self._before)
 

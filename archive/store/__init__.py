@@ -5,7 +5,15 @@ and takes records; knows nothing of searching, measuring or publishing.
 """
 
 from archive.store.collection import Collection, create_collection, open_collection
+from archive.store.files import check_kept
 from archive.store.saving import SaveCounts
 from archive.store.writer import Writer
 
-__all__ = ["Collection", "SaveCounts", "Writer", "create_collection", "open_collection"]
+__all__ = [
+    "Collection",
+    "SaveCounts",
+    "Writer",
+    "check_kept",
+    "create_collection",
+    "open_collection",
+]

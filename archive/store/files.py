@@ -78,11 +78,21 @@ def keep_file(source: Path, content: Content, target: Path, *, files: Path) -> N
         if not target.exists():
             target.parent.mkdir(parents=True, exist_ok=True)
             _move_in(source, content, target, unfinished=files / _UNFINISHED)
-        elif _sha256(target) != content.sha256:
-            raise CollectionDamaged(target, "its content is not what it was when it was stored")
+        else:
+            check_kept(target, content.sha256)
         # Also for a file that is there: who wrote it may have been stopped before this.
         force_folder(target.parent)
         force_folder(files)
+
+
+def check_kept(path: Path, sha256: str) -> None:
+    """Raise `CollectionDamaged` unless the stored file is there and is what it was."""
+    try:
+        found = _sha256(path)
+    except FileNotFoundError as cause:
+        raise CollectionDamaged(path, "it is not there any more") from cause
+    if found != sha256:
+        raise CollectionDamaged(path, "its content is not what it was when it was stored")
 
 
 def _move_in(source: Path, content: Content, target: Path, *, unfinished: Path) -> None:

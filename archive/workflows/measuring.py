@@ -5,17 +5,18 @@ from __future__ import annotations
 import hashlib
 import multiprocessing
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from archive.errors import NotFound, PrickingsError
+from archive.errors import InputError, NotFound, PrickingsError
 from archive.geometry import ANALYSER, draw_overlay, measure
 from archive.records import Attachment, Entry, Finding, PairEstimate
 from archive.records.measurement import Measurement, Settings
-from archive.store import Collection
+from archive.store import Collection, check_kept
 
 MM_PER_INCH = 25.4
 
@@ -59,7 +60,7 @@ def measure_record(collection: Collection, shelfmark: str) -> tuple[Path, Measur
             f"“{entry.shelfmark}” has no pricking to measure.",
             "Attach a scan or a drawing with “prickings attach”.",
         )
-    measurement = _measure_sheet(sheet.path, sheet.attachment, collection.settings.house)
+    measurement = _measure_sheet(sheet, collection.settings.house)
     _keep(collection, sheet, measurement)
     return sheet.path, measurement
 
@@ -80,39 +81,74 @@ def measure_all(
                 done.current += 1
             else:
                 waiting.append(sheet)
-    if not waiting:
-        return done
-    workers = min(os.cpu_count() or 1, len(waiting))
-    with ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn")) as pool:
-        house = collection.settings.house
-        running = {
-            pool.submit(_measure_sheet, sheet.path, sheet.attachment, house): sheet
-            for sheet in waiting
-        }
-        for number, future in enumerate(as_completed(running), start=1):
-            _take(collection, running[future], future, done)
-            progress(number, len(waiting))
+    measured = _measure_apart(waiting, collection.settings.house)
+    for number, (sheet, outcome) in enumerate(measured, start=1):
+        if isinstance(outcome, Measurement):
+            _keep(collection, sheet, outcome)
+            done.measured += 1
+        else:
+            done.findings.append(
+                Finding(
+                    code="not-measured",
+                    shelfmark=sheet.shelfmark,
+                    found=outcome.problem,
+                    advice=outcome.advice,
+                )
+            )
+        progress(number, len(waiting))
     done.findings.sort(key=lambda finding: finding.shelfmark or "")
     return done
 
 
-def _take(
-    collection: Collection, sheet: _Sheet, future: Future[Measurement], done: MeasuredAll
-) -> None:
+def _measure_apart(
+    sheets: Sequence[_Sheet], house: Settings
+) -> Iterator[tuple[_Sheet, Measurement | PrickingsError]]:
+    """Each sheet with its measurement or what is wrong with it, in the order they get done.
+
+    All cores work in one pool of processes. A sheet that takes its process down takes the
+    pool down with it: what was not done by then is measured one by one, so that no other
+    sheet gets the blame.
+    """
+    left = []
+    with _pool(min(os.cpu_count() or 1, len(sheets)) or 1) as pool:
+        running = {pool.submit(_measure_sheet, sheet, house): sheet for sheet in sheets}
+        for future in as_completed(running):
+            outcome = _outcome(future)
+            if outcome is None:
+                left.append(running[future])
+            else:
+                yield running[future], outcome
+    for sheet in left:
+        with _pool(1) as pool:
+            outcome = _outcome(pool.submit(_measure_sheet, sheet, house))
+        yield (
+            sheet,
+            outcome
+            or InputError(
+                f"“{sheet.attachment.file_name}” made the measuring stop.",
+                "Save the sheet anew from a picture program and attach it again.",
+            ),
+        )
+
+
+@contextmanager
+def _pool(workers: int) -> Iterator[ProcessPoolExecutor]:
+    """Processes for measuring; when the work is broken off, what has not begun is dropped."""
+    pool = ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn"))
     try:
-        measurement = future.result()
+        yield pool
+    finally:
+        pool.shutdown(cancel_futures=True)
+
+
+def _outcome(future: Future[Measurement]) -> Measurement | PrickingsError | None:
+    """What a process made of its sheet; None if it died."""
+    try:
+        return future.result()
     except PrickingsError as error:
-        found, advice = error.problem, error.advice
+        return error
     except BrokenProcessPool:
-        found = f"“{sheet.attachment.file_name}” made the measuring stop."
-        advice = "Save the sheet anew from a picture program and attach it again."
-    else:
-        _keep(collection, sheet, measurement)
-        done.measured += 1
-        return
-    done.findings.append(
-        Finding(code="not-measured", shelfmark=sheet.shelfmark, found=found, advice=advice)
-    )
+        return None
 
 
 def _sheets_of(collection: Collection, entry: Entry) -> Iterator[_Sheet]:
@@ -121,8 +157,14 @@ def _sheets_of(collection: Collection, entry: Entry) -> Iterator[_Sheet]:
             yield _Sheet(entry.shelfmark, attachment, collection.path_of(attachment))
 
 
-def _measure_sheet(path: Path, attachment: Attachment, house: Settings) -> Measurement:
-    return measure(path, px_per_mm=_given_scale(attachment), settings=house)
+def _measure_sheet(sheet: _Sheet, house: Settings) -> Measurement:
+    attachment = sheet.attachment
+    check_kept(sheet.path, attachment.sha256)
+    found = measure(sheet.path, px_per_mm=_given_scale(attachment), settings=house)
+    if found.source is None:
+        return found
+    named = found.source.model_copy(update={"file": attachment.file_name})
+    return found.model_copy(update={"source": named})
 
 
 def _given_scale(attachment: Attachment) -> float | None:

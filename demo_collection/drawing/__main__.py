@@ -7,7 +7,7 @@ from pathlib import Path
 from demo_collection.drawing.recipes import FOLDER, read_recipes
 from demo_collection.drawing.records import as_json, index_entry, truth_entry
 from demo_collection.drawing.scan import scan
-from demo_collection.drawing.sheet import LaidOut, lay_out
+from demo_collection.drawing.sheet import LaidOut, draw, lay_out
 from demo_collection.drawing.svg import svg
 
 
@@ -21,7 +21,7 @@ def file_bytes(sheet: LaidOut) -> bytes:
 def write_all(folder: Path) -> int:
     """Write every sheet, `truth.json` and `index.json` into a folder; how many sheets."""
     (folder / "sheets").mkdir(parents=True, exist_ok=True)
-    sheets = [lay_out(recipe) for recipe in read_recipes()]
+    sheets = [lay_out(recipe, draw(recipe)) for recipe in read_recipes()]
     for sheet in sheets:
         (folder / sheet.recipe.sheet_file).write_bytes(file_bytes(sheet))
     for name, entry in (("truth.json", truth_entry), ("index.json", index_entry)):

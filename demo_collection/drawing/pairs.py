@@ -52,22 +52,33 @@ class PairPaths:
             came[target] += pairs
         return {node: (came[node], went[node]) for node in {*came, *went}}
 
-    def crossing(self, worked: Callable[[Node], bool]) -> int:
-        """Pairs between what is worked and what is not yet.
+    def crossing(self, clock: Clock) -> list[int]:
+        """Pairs that are in the air, between a worked place and one still to be worked.
+
+        One number for each of the clock's moments.
 
         Raises:
-            ValueError: a pair would have to run from unworked to worked places.
+            ValueError: a pair would have to run back to a place worked earlier.
         """
-        count = 0
+        counts: Counter[int] = Counter()
+        watched, latest = set(clock.moments), max(clock.moments)
         for (source, target), pairs in self.edges.items():
             if source == HUNG_IN or target == LAID_BACK:
                 continue
-            before, after = worked(source), worked(target)
-            if after and not before:
+            left, met = clock.worked_at(source), clock.worked_at(target)
+            for moment in range(max(left, 0), min(met, latest + 1)):
+                counts[moment] += pairs
+            if not watched.isdisjoint(range(met, left)):
                 raise ValueError(f"a pair runs backwards from {source} to {target}")
-            if before and not after:
-                count += pairs
-        return count
+        return [counts[moment] for moment in clock.moments]
+
+
+@dataclass(frozen=True)
+class Clock:
+    """An order of work: at which moment a place is worked, and the moments to look at."""
+
+    worked_at: Callable[[Node], int]
+    moments: list[int]
 
 
 def follow_pairs(plan: Plan, picots_after: Counter[int]) -> PairPaths:
@@ -221,7 +232,7 @@ def count_pairs(plan: Plan, paths: PairPaths) -> PairCount:
     Raises:
         ValueError: the number changes although no pair is hung in or laid back.
     """
-    counts = [paths.crossing(worked) for worked in cuts(plan)]
+    counts = [count for clock in clocks(plan) for count in paths.crossing(clock)]
     hung_in = sum(pairs for (source, _), pairs in paths.edges.items() if source == HUNG_IN)
     start = counts[0]
     if not set(counts) <= {start, start + hung_in}:
@@ -229,49 +240,43 @@ def count_pairs(plan: Plan, paths: PairPaths) -> PairCount:
     return PairCount(start, start + hung_in, hung_in)
 
 
-def cuts(plan: Plan) -> list[Callable[[Node], bool]]:
-    """What is worked at each moment: after every half row, and round a corner after every row."""
+def clocks(plan: Plan) -> list[Clock]:
+    """Half row by half row, and round a corner slanting row by slanting row."""
     edge = edge_sites(plan.net, plan.lattice, 0, plan.last)
     lattice, row = plan.lattice, plan.lattice.corner_row
+    start, end = -1, 4 * plan.last
 
-    def site_of(node: Node) -> Site | None:
+    def site_of(node: Node) -> Site:
         kind, first, second = node
-        if kind in ("site", "foot"):
-            return first, second
         if kind in ("head", "picot"):
             return edge[max(first, 0)]
         if kind == "spider":
             sites = sorted(plan.placed[first].sites, key=lambda site: (sum(site), site))
             return sites[len(sites) // 2]
-        return None
+        return first, second
 
-    def after_half_row(limit: int) -> Callable[[Node], bool]:
-        def worked(node: Node) -> bool:
-            site = site_of(node)
-            if site is None:
-                return node == START
-            return not lattice.beyond_corner(site) and lattice.half_row(site) <= limit
+    def half_row(node: Node) -> int:
+        if node in (START, END):
+            return start if node == START else end
+        site = site_of(node)
+        return end if lattice.beyond_corner(site) else lattice.half_row(site)
 
-        return worked
-
-    def after_row(limit: int) -> Callable[[Node], bool]:
-        def worked(node: Node) -> bool:
-            site = site_of(node)
-            if site is None:
-                return node == START
-            above = node[0] == "foot" and not lattice.beyond_corner(site)
-            return site[1] - above <= limit
-
-        return worked
+    def slanting_row(node: Node) -> int:
+        if node in (START, END):
+            return start if node == START else end
+        site = site_of(node)
+        above = node[0] == "foot" and not lattice.beyond_corner(site)
+        return site[1] - above
 
     if row is None:
-        return [after_half_row(limit) for limit in range(plan.last)]
+        return [Clock(half_row, list(range(plan.last)))]
     astride = {
         limit
         for placed in plan.placed
         if placed.figure.fill == "spider"
         for limit in range(min(b for _, b in placed.sites), max(b for _, b in placed.sites))
     }  # a spider is worked in one go, so no slanting line of work ends within it
-    return [after_half_row(limit) for limit in range(2 * row - 1)] + [
-        after_row(limit) for limit in range(2 * row) if limit not in astride
+    return [
+        Clock(half_row, list(range(2 * row - 1))),
+        Clock(slanting_row, sorted(set(range(2 * row)) - astride)),
     ]

@@ -8,7 +8,7 @@ is worked once, pairs are hung in where a leaf starts from the rim and laid back
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from bisect import bisect_left
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,7 +25,15 @@ from demo_collection.drawing.canvas import (
     pins_in_repeat,
 )
 from demo_collection.drawing.curves import flattened, length
-from demo_collection.drawing.pairs import END, HUNG_IN, LAID_BACK, START, Node, PairPaths
+from demo_collection.drawing.pairs import (
+    END,
+    HUNG_IN,
+    LAID_BACK,
+    START,
+    Clock,
+    Node,
+    PairPaths,
+)
 from demo_collection.drawing.recipes import Plait, Plaited, Point
 
 _PICOT_MM = 1.1
@@ -198,11 +206,10 @@ def count_plait_pairs(lace: Plaited, paths: PairPaths) -> PairCount:
         ValueError: the number changes although the lace repeats.
     """
     heights = sorted({node[2] for edge in paths.edges for node in edge if node[0] == "junction"})
-
-    def down_to(limit: int) -> Callable[[Node], bool]:
-        return lambda node: node == START or (node[0] == "junction" and node[2] <= limit)
-
-    counts = [paths.crossing(down_to(limit)) for limit in heights[:-1]]
+    moments = list(range(len(heights) - 1))
+    order: dict[Node, int] = {START: -1, END: len(heights)}
+    clock = Clock(lambda node: order.get(node, bisect_left(heights, node[2])), moments)
+    counts = paths.crossing(clock)
     if lace.repeat and len(set(counts)) > 1:
         raise ValueError(f"the number of pairs changes: {counts}")
     return PairCount(counts[0], max(counts))

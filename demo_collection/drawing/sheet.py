@@ -82,13 +82,12 @@ def draw(recipe: Recipe) -> Drawing:
     return draw_tape(recipe.tape)
 
 
-def lay_out(recipe: Recipe) -> LaidOut:
-    """The sheet of a recipe.
+def lay_out(recipe: Recipe, drawing: Drawing) -> LaidOut:
+    """The sheet of a recipe, with its lace on it.
 
     Raises:
         ValueError: a planted fault is not where the recipe says.
     """
-    drawing = draw(recipe)
     points = drawing.pin_points()
     lowest, highest = points.min(axis=0), points.max(axis=0)
     below = max([float(highest[1]), *(float(line.points[:, 1].max()) for line in drawing.lines)])

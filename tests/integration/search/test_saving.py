@@ -166,6 +166,7 @@ def test_a_full_disk_leaves_the_old_index_and_is_told_plainly(
     with pytest.raises(StorageError, match="the disk is full"):
         build_index(folder, RECORDS[:1], state="s2")
     assert total(folder) == 20
+    assert [file.name for file in folder.iterdir()] == [file_of(folder).name]
 
 
 def test_a_file_where_the_folder_should_be_is_told_plainly(tmp_path: Path) -> None:
@@ -203,6 +204,17 @@ def test_a_program_that_dies_half_way_leaves_the_old_index(folder: Path, moment:
     assert total(folder, state="s2") == 2
 
 
+def test_what_a_killed_program_left_behind_is_cleared_up_in_time(folder: Path) -> None:
+    old, fresh = folder / "old.new", folder / "fresh.new"
+    for left in (old, fresh):
+        left.write_bytes(b"half")
+    two_hours_ago = file_of(folder).stat().st_mtime - 7200
+    os.utime(old, (two_hours_ago, two_hours_ago))
+    build_index(folder, RECORDS, state="s1")
+    assert not old.exists()
+    assert fresh.exists()
+
+
 def test_progress_is_told_now_and_then_and_at_the_end(tmp_path: Path) -> None:
     told: list[tuple[int, int]] = []
     records = [Entry(shelfmark=f"P {number}") for number in range(230)]
@@ -211,6 +223,14 @@ def test_progress_is_told_now_and_then_and_at_the_end(tmp_path: Path) -> None:
             tmp_path / "index", entries, state="s1", progress=lambda *done: told.append(done)
         )
     assert told == [(100, 230), (200, 230), (230, 230)] * 2
+    told.clear()
+    build_index(
+        tmp_path / "index",
+        (record for record in records),
+        state="s1",
+        progress=lambda *done: told.append(done),
+    )
+    assert told == [(100, 0), (200, 0)]
 
 
 def test_sorting_in_many_runs_makes_the_same_index(

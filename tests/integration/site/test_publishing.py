@@ -18,6 +18,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image, ImageCms, PngImagePlugin
 
+from archive.errors import StorageError, UsageError
 from archive.records import Entry
 from archive.site import NotASite
 from tests.integration.site.invented import (
@@ -255,7 +256,7 @@ def test_a_picture_is_shown_only_where_design_and_sheet_allow_it(
         ("picture-withheld", "B 10")
     ]
     page = files["patterns/b-10.html"].decode()
-    assert "do not allow a picture" in page
+    assert "No picture of this pattern is published" in page
     assert "<image" not in page
 
 
@@ -428,6 +429,32 @@ def test_a_build_that_fails_leaves_the_old_site(
     monkeypatch.setattr("archive.site.publishing.records_file", broken)
     shelf.entries.pop()
     with pytest.raises(RuntimeError):
+        publish(shelf, tmp_path / "site")
+    assert _files(tmp_path / "site") == before
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["shelf", "site"]
+
+
+def test_a_whole_disk_is_not_taken_for_a_folder(shelf: Shelf) -> None:
+    with pytest.raises(UsageError) as refusal:
+        publish(shelf, Path(Path.cwd().anchor))
+    assert "a whole disk" in refusal.value.problem
+
+
+def test_when_the_new_site_cannot_take_its_place_the_old_one_goes_back(
+    shelf: Shelf, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    publish(shelf, tmp_path / "site")
+    before = _files(tmp_path / "site")
+    rename = Path.rename
+
+    def locked(path: Path, target: Path) -> Path:
+        if path.name == ".site.building":
+            raise PermissionError(13, "in use")
+        return rename(path, target)
+
+    monkeypatch.setattr(Path, "rename", locked)
+    shelf.entries.pop()
+    with pytest.raises(StorageError):
         publish(shelf, tmp_path / "site")
     assert _files(tmp_path / "site") == before
     assert sorted(path.name for path in tmp_path.iterdir()) == ["shelf", "site"]

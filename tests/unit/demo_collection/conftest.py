@@ -4,7 +4,7 @@ import pytest
 
 from demo_collection.drawing.net import NetDrawing, draw_net
 from demo_collection.drawing.recipes import Recipe, read_recipes
-from demo_collection.drawing.sheet import LaidOut, lay_out
+from demo_collection.drawing.sheet import LaidOut, draw, lay_out
 
 
 @pytest.fixture(scope="session")
@@ -20,6 +20,9 @@ def nets(recipes: dict[str, Recipe]) -> dict[str, NetDrawing]:
 
 
 @pytest.fixture(scope="session")
-def sheets(recipes: dict[str, Recipe]) -> dict[str, LaidOut]:
+def sheets(recipes: dict[str, Recipe], nets: dict[str, NetDrawing]) -> dict[str, LaidOut]:
     """Every sheet, laid out."""
-    return {mark: lay_out(recipe) for mark, recipe in recipes.items()}
+    return {
+        mark: lay_out(recipe, nets[mark].drawing if mark in nets else draw(recipe))
+        for mark, recipe in recipes.items()
+    }

@@ -82,7 +82,7 @@ def test_a_repeat_moved_by_its_length_lies_on_the_next(nets):
         points = drawing.pin_points()
         length = net.rows * net.pitch
         inner = points[(points[:, 1] > length) & (points[:, 1] < length * (net.repeats - 1) - 1)]
-        distances, _ = cKDTree(points).query(inner + [0, length])
+        distances, _ = cKDTree(points).query(inner + np.array([0, length]))
         assert distances.max() < 1e-6, mark
 
 
@@ -227,7 +227,7 @@ def test_braids_keep_their_width(recipes):
 def test_lines_that_never_meet_make_no_hollow():
     beside = np.array([(0.0, 0.0), (0.0, 5.0)])
     with pytest.raises(ValueError, match="too shallow"):
-        meeting(beside, beside + [1.0, 0.0])
+        meeting(beside, beside + np.array([1.0, 0.0]))
 
 
 def test_a_figure_beyond_the_net_is_refused():

@@ -11,8 +11,8 @@ from demo_collection.drawing.pairs import (
     HUNG_IN,
     LAID_BACK,
     START,
+    clocks,
     count_pairs,
-    cuts,
     follow_pairs,
 )
 from demo_collection.drawing.plaited import draw_plaited
@@ -60,7 +60,7 @@ def test_edge_pins_exchange_two_pairs_and_picots_turn_one(nets):
 def test_the_number_of_pairs_is_the_same_across_the_lace_at_every_moment(nets):
     for mark, drawn in nets.items():
         hung_in = drawn.drawing.pairs.corner_extra
-        counts = {drawn.paths.crossing(worked) for worked in cuts(drawn.plan)}
+        counts = {n for clock in clocks(drawn.plan) for n in drawn.paths.crossing(clock)}
         start = drawn.drawing.pairs.start
         assert counts <= {start, start + hung_in}, mark
         assert hung_in == (1 if drawn.plan.lattice.corner_row is not None else 0), mark

@@ -54,7 +54,10 @@ def drawn_techniques(recipe: Recipe, sheet: LaidOut) -> set[str]:
     seen: set[str] = set()
     roles = {pin.role for pin in sheet.drawing.pins}
     lines = {line.role for line in sheet.drawing.lines}
-    seen |= {"picot"} & {role for role in roles} | ({"nook_pin"} if "nook" in roles else set())
+    if "picot" in roles:
+        seen.add("picot")
+    if "nook" in roles:
+        seen.add("nook_pin")
     if "gimp" in lines:
         seen.add("gimp")
     if "leaf" in lines:

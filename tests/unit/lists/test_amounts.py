@@ -5,8 +5,10 @@ from archive.lists.amounts import (
     read_bobbins,
     read_difficulty,
     read_gimps,
+    read_pair_number,
     read_pairs,
     read_size,
+    read_wraps_per_cm,
 )
 from archive.records import Gimps, PairCount
 
@@ -211,3 +213,12 @@ def test_a_level_that_is_none_stays_as_stated(words: str) -> None:
     assert value is not None
     assert (value.stated, value.level) == (words, None)
     assert remarks[0].code == "unclear-difficulty"
+
+
+def test_plain_numbers_have_limits() -> None:
+    assert (read_pair_number("6").value, read_wraps_per_cm("27,5").value) == (6, 27.5)
+    for read in (read_pair_number, read_wraps_per_cm):
+        for words in ("some", "5001", "-1", "9" * 400):
+            value, remarks = read(words)
+            assert value is None
+            assert [(about.code, about.kept) for about in remarks] == [("unclear-number", words)]

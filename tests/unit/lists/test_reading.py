@@ -61,6 +61,7 @@ FIXTURES: dict[str, tuple[list[object], ...]] = {
     "words-left-over": (["Shelfmark", "Pairs"], ["P-1", "18 pairs, lovely"]),
     "cells-disagree": (["Shelfmark", "Pairs", "Gimps"], ["P-1", "18 + 2 gimps", "1"]),
     "too-long": (["Shelfmark", "Title"], ["P-1", "x" * 501]),
+    "out-of-range": (["Shelfmark", "Size"], ["P-1", "9999999 mm"]),
     "ditto-mark": (["Shelfmark", "Kind"], ["P-1", "edging"], ["P-2", "ditto"]),
     "no-value": (["Shelfmark", "Title"], ["P-1", "=1+1"]),
     "thread-without-number": (["Shelfmark", "Thread"], ["P-1", "silk"]),
@@ -114,6 +115,7 @@ nearly_right = st.sampled_from(
 )
 
 
+@settings(deadline=None)
 @given(st.sampled_from(FILLED), cell_words | nearly_right)
 def test_a_cell_is_understood_or_its_words_are_kept(field: str, cell: str) -> None:
     value, remarks = filling_for(Column(0, field, field)).read(cell)
@@ -123,7 +125,9 @@ def test_a_cell_is_understood_or_its_words_are_kept(field: str, cell: str) -> No
         assert says_none or no_word or any(about.kept for about in remarks)
 
 
-@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 @given(st.lists(cell_words | nearly_right, min_size=len(FILLED), max_size=len(FILLED)))
 def test_no_cell_stops_the_reading(tmp_path: Path, cells: list[str]) -> None:
     path = tmp_path / "list.csv"
