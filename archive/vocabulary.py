@@ -6,7 +6,6 @@ any language, what is broader or narrower, what to know first. Knows nothing of 
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache, cached_property
@@ -16,12 +15,11 @@ import yaml
 
 from archive.errors import UnknownTerm
 from archive.resources import SCHEMA
-from archive.wording import fold, nearest
+from archive.wording import fold, nearest, without_qualifier
 
 LANGUAGES = {"en": "English", "fr": "French", "de": "German", "nl": "Dutch", "da": "Danish",
              "it": "Italian"}  # fmt: skip
 FROM_MEMORY = "M"
-_QUALIFIER = re.compile(r"\s*\([^)]*\)")
 
 
 @dataclass(frozen=True)
@@ -178,7 +176,7 @@ class Terms(Generic[T]):
 
 def _key(word: str) -> str:
     """The spelling under which a word is kept: folded, without a qualifier in brackets."""
-    return fold(_QUALIFIER.sub("", word))
+    return fold(without_qualifier(word))
 
 
 @cache

@@ -1,24 +1,16 @@
-"""`prickings add`, `edit` and `attach`."""
+"""`prickings add` and `edit`."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from pathlib import Path
-from typing import get_args
 
 import click
 
 from archive.cli.printing import collection_option
 from archive.errors import UsageError
-from archive.records.attachment import AttachmentRole
 from archive.store import open_collection
-from archive.workflows.cataloguing import (
-    add_pattern,
-    attach_file,
-    edit_pattern,
-    put_back,
-    read_record,
-)
+from archive.workflows.cataloguing import add_pattern, edit_pattern, put_back, read_record
 
 
 @click.command("add")
@@ -86,53 +78,6 @@ def edit_command(
         else:
             pattern = edit_pattern(opened, shelfmark, _assigned(fields))
             click.echo(f"Changed “{pattern.shelfmark}”, {pattern.heading}.")
-
-
-@click.command("attach")
-@click.argument("shelfmark")
-@click.argument("file", type=click.Path(path_type=Path))
-@click.option(
-    "--role",
-    type=click.Choice(get_args(AttachmentRole)),
-    default="pricking",
-    show_default=True,
-    help="What the file shows.",
-)
-@click.option(
-    "--dpi",
-    type=click.FloatRange(min=10, max=20_000),
-    metavar="N",
-    help="Resolution of a scan whose file does not know it.",
-)
-@click.option("--caption", default="", help="A line to print under the picture.")
-@click.option(
-    "--alt", "alternative_text", default="", help="What it shows, for those who cannot see it."
-)
-@collection_option
-def attach_command(
-    shelfmark: str,
-    file: Path,
-    role: AttachmentRole,
-    dpi: float | None,
-    caption: str,
-    alternative_text: str,
-    collection: Path,
-) -> None:
-    """Store FILE, unchanged, with the record SHELFMARK.
-
-    Attaching the same file again changes what is said of it.
-    """
-    with open_collection(collection) as opened:
-        attachment = attach_file(
-            opened,
-            shelfmark,
-            file,
-            role=role,
-            dpi=dpi,
-            caption=caption,
-            alternative_text=alternative_text,
-        )
-    click.echo(f"Stored “{attachment.file_name}” with “{shelfmark}” as {attachment.role}.")
 
 
 _FIELD_OF_OPTION = {"teaches": "techniques.taught", "width": "size.width_mm"}

@@ -14,12 +14,12 @@ COMMANDS = {
     "show": ("showing", "Show a record with everything that is known of it."),
     "history": ("showing", "Show how a record came to be what it is."),
     "import": ("importing", "Take in a list kept as a spreadsheet."),
-    "attach": ("cataloguing", "Store a file with a record: a sheet, a diagram, a photograph."),
+    "attach": ("attaching", "Store a file with a record: a sheet, a diagram, a photograph."),
     "measure": ("measuring", "Measure a sheet: pins, ground, repeat, an estimate of pairs."),
     "find": ("finding", "Find patterns by words, techniques, pairs, threads and more."),
     "next": ("learning", "Find what to practise next, after the techniques you know."),
     "publish": ("publishing", "Publish the collection as a site that works offline."),
-    "vocabulary": ("showing", "Look a lace word up, in any of its languages."),
+    "vocabulary": ("words", "Look a lace word up, in any of its languages."),
 }
 """Name → (room, what it does in one line). The order is that of `prickings --help`."""
 

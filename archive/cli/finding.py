@@ -131,12 +131,17 @@ def _as_data(answer: Answer, *, facets: bool) -> dict[str, object]:
         if facets
         else None,
         "did_you_mean": list(answer.did_you_mean),
+        "nearly": vars(answer.nearly) if answer.nearly else None,
     }
 
 
 def _tell(answer: Answer) -> None:
     if not answer.total:
         click.echo("Nothing found.")
+        if (near := answer.nearly) is not None:
+            click.echo(
+                f"{counted(near.patterns, 'pattern')} with {near.words} of the {near.asked} words."
+            )
         if answer.did_you_mean:
             click.echo("Did you mean " + " or ".join(f"“{w}”" for w in answer.did_you_mean) + "?")
         return

@@ -16,6 +16,7 @@ from archive.cli.printing import (
     print_json,
     progress_bar,
 )
+from archive.errors import UsageError
 from archive.lists import read_column_map, write_refused
 from archive.store import open_collection
 from archive.workflows.importing import Imported, import_list
@@ -52,16 +53,37 @@ def import_command(
     Words that cannot be understood are kept with the record and reported. Reading the same
     list twice changes nothing.
     """
+    _refuse_to_overwrite(file, refused_file)
     mapping = read_column_map(columns) if columns else None
     with open_collection(collection) as opened, progress_bar("Saving") as progress:
         imported = import_list(opened, file, columns=mapping, dry_run=dry_run, progress=progress)
-    if refused_file is not None and imported.refused:
-        write_refused(imported.refused, refused_file)
     if as_json:
         print_json(_as_data(imported))
     else:
-        _tell(imported, refused_file, dry_run=dry_run)
+        _tell(imported, dry_run=dry_run)
+    if imported.refused:
+        _keep_refused(imported, refused_file, as_json=as_json)
     return NEEDS_A_PERSON if imported.refused or imported.findings else DONE
+
+
+def _refuse_to_overwrite(file: Path, refused_file: Path | None) -> None:
+    if refused_file is not None and refused_file.exists() and refused_file.samefile(file):
+        raise UsageError(
+            f"The refused rows would take the place of the list “{file}” itself.",
+            "Name another file with --refused; nothing has been changed.",
+        )
+
+
+def _keep_refused(imported: Imported, refused_file: Path | None, *, as_json: bool) -> None:
+    """Write the refused rows where they are wanted: last, so that a full disk hides no report."""
+    if refused_file is not None:
+        write_refused(imported.refused, refused_file)
+    if not as_json:
+        click.echo(
+            f"\nThe refused rows are in “{refused_file}”: mend them there and import that file."
+            if refused_file
+            else "\nWith “--refused OUT.csv” they go into a file that can be mended and imported."
+        )
 
 
 def _as_data(imported: Imported) -> dict[str, object]:
@@ -80,7 +102,7 @@ def _as_data(imported: Imported) -> dict[str, object]:
     }
 
 
-def _tell(imported: Imported, refused_file: Path | None, *, dry_run: bool) -> None:
+def _tell(imported: Imported, *, dry_run: bool) -> None:
     would = "would be " if dry_run else ""
     click.echo(
         f"Read {counted(imported.read, 'row')}: {imported.added:,} {would}added, "
@@ -93,11 +115,6 @@ def _tell(imported: Imported, refused_file: Path | None, *, dry_run: bool) -> No
             click.echo(
                 f"  row {refused.row}, {refused.shelfmark or 'no shelfmark'}: {refused.reason}"
             )
-        click.echo(
-            f"  They are in “{refused_file}”: mend them there and import that file."
-            if refused_file
-            else "  “--refused OUT.csv” writes them to a file that can be mended and imported."
-        )
     if imported.findings:
         click.echo(f"\n{counted(len(imported.findings), 'thing')} to look at; the words are kept:")
         print_findings(imported.findings)

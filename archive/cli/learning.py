@@ -28,8 +28,9 @@ from archive.workflows.learning import plan_next
 def next_command(known: tuple[str, ...], most_new: int, as_json: bool, collection: Path) -> None:
     """Find patterns to practise next, after the TECHNIQUES you have learnt.
 
-    What they build on counts as known too. Patterns that build directly on them come first,
-    then those with fewer new techniques, easier ones, fewer pairs.
+    What they build on counts as known too, and so does what else the easiest pattern uses that
+    teaches them. Patterns that lead on from them come first, then those with fewer new
+    techniques, easier ones, fewer pairs.
     """
     learnt = [techniques().get(word).id for word in known]
     with open_collection(collection) as opened:
@@ -39,6 +40,10 @@ def next_command(known: tuple[str, ...], most_new: int, as_json: bool, collectio
         print_json(
             {
                 "opened": list(plan.opened),
+                "taken_as_known": [
+                    {"shelfmark": lesson.shelfmark, "techniques": list(beside)}
+                    for lesson, beside in plan.taken_as_known
+                ],
                 "patterns": [
                     {
                         "shelfmark": step.entry.shelfmark,
@@ -53,8 +58,13 @@ def next_command(known: tuple[str, ...], most_new: int, as_json: bool, collectio
             }
         )
         return
+    for lesson, beside in plan.taken_as_known:
+        told = ", ".join(names[technique] for technique in beside)
+        click.echo(
+            f"Taken as known from {lesson.shelfmark} {lesson.heading}, a lesson in it: {told}."
+        )
     if plan.opened:
-        click.echo("You could learn now: " + ", ".join(names[term] for term in plan.opened) + ".\n")
+        click.echo("Could be learnt now: " + ", ".join(names[term] for term in plan.opened) + ".\n")
     if not plan.steps:
         click.echo("No pattern adds just a little to what you know. Try a larger --most-new.")
         return

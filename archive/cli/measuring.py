@@ -19,7 +19,7 @@ from archive.cli.printing import (
 from archive.cli.reporting import print_measurement
 from archive.errors import UsageError
 from archive.store import open_collection
-from archive.workflows.measuring import draw_overlay, measure_all, measure_file, measure_record
+from archive.workflows.measuring import draw_found, measure_all, measure_file, measure_record
 
 FILE_ENDINGS = {".svg", ".png", ".jpg", ".jpeg", ".tif", ".tiff", ".bmp", ".gif", ".webp", ".pdf"}
 """Endings by which a name that is no file is taken for a missing one, not for a shelfmark."""
@@ -72,7 +72,7 @@ def measure_command(
         with open_collection(collection) as opened:
             shown, found = measure_record(opened, what)
     if overlay is not None:
-        draw_overlay(shown, found, overlay)
+        draw_found(shown, found, overlay)
     if as_json:
         print_json(found.model_dump(mode="json"))
     else:

@@ -130,8 +130,9 @@ def tell_difficulty(pattern: Pattern) -> str:
     stated, level = pattern.difficulty.stated, pattern.difficulty.level
     if level is None:
         return stated
-    name = f"{level} of 5, {levels()[str(level)].name}"
-    return name if stated in ("", str(level)) else f"{stated} ({name})"
+    name = levels()[str(level)].name
+    told = f"{level} of 5, {name}"
+    return told if stated in ("", str(level), name) else f"{stated} ({told})"
 
 
 def _tell_gimps(pattern: Pattern) -> str:

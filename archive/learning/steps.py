@@ -28,8 +28,7 @@ _WORD = (1 << 64) - 1
 class Step:
     """A pattern that can be tried next, and what would be new in it.
 
-    `new` are the technique ids not yet known, `leads_on` those of them that build directly
-    on what was just learnt.
+    `new` are the technique ids not yet known, `leads_on` those of them that `opened_by` names.
     """
 
     entry: Entry
@@ -46,14 +45,17 @@ def foundations(known: Iterable[str]) -> frozenset[str]:
     return frozenset(_ids(_known_with(known)))
 
 
-def opened_by(learnt: Iterable[str], *, most_new: int = MOST_NEW) -> tuple[str, ...]:
-    """The techniques that build directly on one just learnt and are within reach.
+def opened_by(
+    learnt: Sequence[str], *, also_known: Iterable[str] = (), most_new: int = MOST_NEW
+) -> tuple[str, ...]:
+    """The techniques that can be begun after those just learnt.
 
-    Within reach means that, with all they need, at most `most_new` techniques are new.
-    In vocabulary order.
+    Each belongs to a family of what was learnt, is not known yet, and is within reach: with
+    all it needs, at most `most_new` techniques are new. What builds directly on something just
+    learnt comes first, the simplest before the others; then the rest, what builds on the most
+    before the others.
     """
-    just = list(learnt)
-    return _ids(_opened(just, _known_with(just), most_new))
+    return _in_order(learnt, _known_with([*learnt, *also_known]), most_new)
 
 
 class Stairs:
@@ -72,25 +74,44 @@ class Stairs:
             ]
         )
 
+    def teaching(self, technique: str) -> Entry | None:
+        """The easiest pattern that teaches a technique; None where no pattern does."""
+        return next(
+            (
+                entry
+                for entry in self._entries
+                for use in entry.techniques
+                if use.technique == technique and use.role == "taught"
+            ),
+            None,
+        )
+
     def after(
-        self, learnt: Sequence[str], *, most_new: int = MOST_NEW, most: int | None = None
+        self,
+        learnt: Sequence[str],
+        *,
+        also_known: Iterable[str] = (),
+        most_new: int = MOST_NEW,
+        most: int | None = None,
     ) -> list[Step]:
         """The patterns to try after `learnt`, at most `most` of them, the best first.
 
         Each brings at least one and at most `most_new` new techniques; what a new technique
-        needs beforehand counts as new too, whether the record names it or not. Patterns whose
-        new techniques build directly on what was learnt come first, then those with fewer
-        new ones.
+        needs beforehand counts as new too, whether the record names it or not. Patterns come
+        in the order of `opened_by`, then those with fewer new techniques first.
         """
-        known = _known_with(learnt)
-        opened = _opened(learnt, known, most_new)
+        known = _known_with([*learnt, *also_known])
+        opened = _in_order(learnt, known, most_new)
         new = self._used & ~_as_words([known])
         count = np.bitwise_count(new).sum(axis=1, dtype=np.int64)
-        leads_on = np.asarray((new & _as_words([opened])).any(axis=1))
         within = np.flatnonzero((count >= 1) & (count <= most_new))
-        order = np.lexsort((within, count[within], ~leads_on[within]))
+        turn = np.full(len(within), len(opened))
+        for place in reversed(range(len(opened))):
+            bit = _as_words([_bits([opened[place]])])
+            turn[np.asarray((new[within] & bit).any(axis=1))] = place
+        order = np.lexsort((within, count[within], turn))
         return [
-            Step(self._entries[row], _ids(bits), _ids(bits & opened))
+            Step(self._entries[row], _ids(bits), _ids(bits & _bits(opened)))
             for row in within[order][:most]
             for bits in [_as_number(new[row])]
         ]
@@ -113,11 +134,8 @@ def _place() -> dict[str, int]:
 @cache
 def _needs() -> dict[str, int]:
     """For each technique, the bits of what it builds on directly."""
-    place = _place()
     return {
-        term.id: sum(
-            {1 << place[before] for before in (*term.prerequisites, term.broader) if before}
-        )
+        term.id: _bits(before for before in (*term.prerequisites, term.broader) if before)
         for term in techniques()
     }
 
@@ -125,7 +143,7 @@ def _needs() -> dict[str, int]:
 @cache
 def _with_foundations(technique: str) -> int:
     """The bits of a technique and of everything below it."""
-    bits = 1 << _place()[technique]
+    bits = _bits([technique])
     for before in _ids(_needs()[technique]):
         bits |= _with_foundations(before)
     return bits
@@ -133,7 +151,7 @@ def _with_foundations(technique: str) -> int:
 
 @cache
 def _known_to_everyone() -> int:
-    return sum(1 << _place()[term.id] for term in techniques() if not term.prerequisites)
+    return _bits(term.id for term in techniques() if not term.prerequisites)
 
 
 def _known_with(learnt: Iterable[str]) -> int:
@@ -143,15 +161,34 @@ def _known_with(learnt: Iterable[str]) -> int:
     return bits
 
 
-def _opened(learnt: Iterable[str], known: int, most_new: int) -> int:
-    just = sum(1 << _place()[technique] for technique in set(learnt))
-    return sum(
-        1 << place
-        for technique, place in _place().items()
-        if not known >> place & 1
-        and _needs()[technique] & just
-        and (_with_foundations(technique) & ~known).bit_count() <= most_new
+def _in_order(learnt: Sequence[str], known: int, most_new: int) -> tuple[str, ...]:
+    just = _bits(learnt)
+    their_families = {family for technique in learnt for family in techniques()[technique].families}
+    direct, others = [], []
+    for term in techniques():
+        further = (_with_foundations(term.id) & ~known).bit_count()
+        of_their_lace = "all" in their_families | {*term.families} or not (
+            their_families.isdisjoint(term.families)
+        )
+        if known & _bits([term.id]) or not of_their_lace or further > most_new:
+            continue
+        if _needs()[term.id] & just:
+            direct.append((further, term.id))
+        elif not _bits(term.prerequisites) & ~known:
+            others.append((-_with_foundations(term.id).bit_count(), term.id))
+    place = _place()
+    return tuple(
+        technique
+        for tier in (direct, others)
+        for _, technique in sorted(tier, key=lambda ranked: (ranked[0], place[ranked[1]]))
     )
+
+
+def _bits(technique_ids: Iterable[str]) -> int:
+    bits = 0
+    for technique in technique_ids:
+        bits |= 1 << _place()[technique]
+    return bits
 
 
 def _ids(bits: int) -> tuple[str, ...]:

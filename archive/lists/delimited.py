@@ -6,6 +6,7 @@ Knows nothing of what the cells mean.
 from __future__ import annotations
 
 import codecs
+import contextlib
 import csv
 import io
 import re
@@ -14,12 +15,13 @@ from itertools import islice
 from pathlib import Path
 
 from archive.errors import UnreadableFile
-from archive.lists.table import MOST_ROWS, Table, check_extent
+from archive.lists.table import MOST_ROWS, Cell, Table, check_extent
 
 SEPARATORS = ",;\t"
 _ROWS_LOOKED_AT = 200
+_CHARACTERS_LOOKED_AT = 200_000
 _NAMED_SEPARATOR = re.compile(r"sep=(.)\r?\n", re.IGNORECASE)
-_NO_TEXT = re.compile(r"[\x00-\x08\x0e-\x1f\x7f]")
+_NO_TEXT = bytes(range(9)) + bytes(range(14, 32)) + b"\x7f"
 _INERT = re.compile(r"'+[=+\-@\t\r]")
 _ACTIVE = re.compile(r"'*[=+\-@\t\r]")
 
@@ -41,7 +43,9 @@ def read_delimited(content: bytes, path: Path) -> Table:
         separator = _likeliest_separator(text)
     rows = _rows(text, separator, path)
     check_extent(path, rows=len(rows), columns=max(map(len, rows), default=0))
-    return Table([[activated(cell) if cell[:1] == "'" else cell for cell in row] for row in rows])
+    if _INERT.search(text):
+        rows = [[activated(str(cell)) for cell in row] for row in rows]
+    return Table(rows)
 
 
 def inert(cell: str) -> str:
@@ -61,15 +65,13 @@ def activated(cell: str) -> str:
 def _decoded(content: bytes, path: Path) -> str:
     if content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         encodings = ["utf-16"]
-    else:
+    elif len(content.translate(None, _NO_TEXT)) == len(content):
         encodings = ["utf-8-sig", "cp1252"]
+    else:
+        encodings = []
     for encoding in encodings:
-        try:
-            text = content.decode(encoding)
-        except UnicodeDecodeError:
-            continue
-        if not _NO_TEXT.search(text):
-            return text
+        with contextlib.suppress(UnicodeDecodeError):
+            return content.decode(encoding)
     raise UnreadableFile(
         path,
         "it is neither a spreadsheet nor text",
@@ -79,9 +81,10 @@ def _decoded(content: bytes, path: Path) -> str:
 
 def _likeliest_separator(text: str) -> str:
     """The separator that cuts the most rows into the same number of cells, and into many."""
+    beginning = text[:_CHARACTERS_LOOKED_AT]
 
     def agreement(separator: str) -> int:
-        reader = csv.reader(_lines(text), delimiter=separator)
+        reader = csv.reader(_lines(beginning), delimiter=separator)
         try:
             widths = Counter(len(row) for row in islice(reader, _ROWS_LOOKED_AT))
         except csv.Error:
@@ -91,15 +94,15 @@ def _likeliest_separator(text: str) -> str:
     return max(SEPARATORS, key=agreement)
 
 
-def _rows(text: str, separator: str, path: Path) -> list[list[str]]:
+def _rows(text: str, separator: str, path: Path) -> list[list[Cell]]:
     """The rows without empty cells and rows at their ends; at most one row too many."""
     reader = csv.reader(_lines(text), delimiter=separator, strict=True)
-    rows: list[list[str]] = []
+    rows: list[list[Cell]] = []
     try:
         for row in islice(reader, MOST_ROWS + 1):
             while row and not row[-1].strip():
                 row.pop()
-            rows.append(row)
+            rows.append([*row])
     except csv.Error as fault:
         raise UnreadableFile(
             path,

@@ -92,29 +92,33 @@ def _titles(text: str) -> Reading[tuple[str, ...]]:
     return Reading(tuple(title.strip() for title in text.split(";") if title.strip()))
 
 
-def _agree(said: Any, value: Any) -> bool:
-    """Whether two cells say the same; records from one cell's cache are one object."""
-    return said is value or bool(said == value)
-
-
 def _one(name: str) -> Put:
     def put(draft: Draft, value: Any) -> bool:
-        return _agree(draft.setdefault(name, value), value)
+        known = draft.setdefault(name, value)
+        return known is value or bool(known == value)
 
     return put
 
 
 def _part(group: str, name: str) -> Put:
     def put(draft: Draft, value: Any) -> bool:
-        return _agree(draft.setdefault(group, {}).setdefault(name, value), value)
+        parts = draft.get(group)
+        if parts is None:
+            draft[group] = {name: value}
+            return True
+        known = parts.setdefault(name, value)
+        return known is value or bool(known == value)
 
     return put
 
 
 def _parts(group: str) -> Put:
     def put(draft: Draft, value: dict[str, Any]) -> bool:
-        known = draft.setdefault(group, {})
-        agreed = [_agree(known.setdefault(name, said), said) for name, said in value.items()]
+        parts = draft.get(group)
+        if parts is None:
+            draft[group] = {**value}
+            return True
+        agreed = [parts.setdefault(name, said) == said for name, said in value.items()]
         return all(agreed)
 
     return put
@@ -140,15 +144,17 @@ def _joined(group: str, name: str) -> Put:
 
 
 def _put_pairs(how: str) -> Put:
+    put_count = _part("pairs", how)
+
     def put(draft: Draft, value: PairsCell) -> bool:
-        agreed = _agree(draft.setdefault("pairs", {}).setdefault(how, value.pairs), value.pairs)
+        agreed = put_count(draft, value.pairs)
         return _put_said_gimps(draft, value.gimps) and agreed
 
     return put
 
 
 def _put_said_gimps(draft: Draft, gimps: Gimps | None) -> bool:
-    return gimps is None or _agree(draft.setdefault("gimps", gimps), gimps)
+    return gimps is None or bool(draft.setdefault("gimps", gimps) == gimps)
 
 
 def _put_gimps(draft: Draft, value: GimpsCell) -> bool:

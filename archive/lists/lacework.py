@@ -61,7 +61,7 @@ def techniques_reader(role: Role) -> CellReader:
         remarks: tuple[Remark, ...] = ()
         gimps = None
         its_role = role
-        for words in _PARTS.split(text):
+        for words in _parts(text):
             its_uses, its_role, no_gimps, its_remarks = _read_part(words, its_role)
             for use in its_uses:
                 uses.setdefault(use.technique, use)
@@ -196,7 +196,7 @@ def _read_thread(words: str, use: str | None) -> tuple[Thread, Doubt | None]:
 
 def _thread_labels(text: str) -> Iterator[str]:
     """The single threads of a cell: parts, and what commas join where each has a number."""
-    for part in _PARTS.split(text):
+    for part in _parts(text):
         joined = _THREAD_JOINS.split(part.strip())
         if len(joined) > 1 and all(read_label(one).doubt is not Doubt.NO_NUMBER for one in joined):
             yield from joined
@@ -218,9 +218,14 @@ def _role_label() -> re.Pattern[str]:
     return re.compile(rf"(?<!\w)({any_of(meanings('roles'))})\s*:\s*", re.IGNORECASE)
 
 
+def _parts(text: str) -> list[str]:
+    """What stands between semicolons, on lines of its own or behind bullets."""
+    return _PARTS.split(text) if "\n" in text or "•" in text else text.split(";")
+
+
 def _split(text: str, known: WordTest) -> list[str]:
     """The words between commas and joining words, but a name that contains one stays whole."""
-    pieces = _PARTS.split(text.strip())
+    pieces = _parts(text.strip())
     for cut in _CUTS:
         pieces = [
             words

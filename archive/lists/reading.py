@@ -101,6 +101,8 @@ class _Reader:
         self._heading_cells = table.rows[headings.row - 1] if headings.row else []
         self._rows = table.rows[headings.row :]
         self._layout = lay_out(table, headings)
+        self._plan = [(column.index, column.known, column) for column in self._layout.filled]
+        self._signs = signs_for("unknown")
         self._result = ListReading(columns=self._layout.columns, suggestion=self._layout.suggestion)
         self._known: dict[str, tuple[int, Pattern]] = {}
         self._without_value: dict[int, list[tuple[int, str]]] = defaultdict(list)
@@ -114,29 +116,26 @@ class _Reader:
         for heading, about in self._layout.remarks:
             self._report(about, row=self._first_row - 1 or None, heading=heading)
         for row, cells in enumerate(self._rows, self._first_row):
-            if cells != self._heading_cells and (_has_words(cells) or row in self._without_value):
-                self._result.read += 1
+            if cells != self._heading_cells:
                 self._read_row(row, cells)
             done = row - self._first_row + 1
             if progress is not None and (done % _ROWS_A_STEP == 0 or done == len(self._rows)):
                 progress(done, len(self._rows))
         self._result.findings = _labels_told_once(self._result.findings)
+        self._result.read += len(self._result.patterns) + len(self._result.refused)
         return self._result
 
     def _read_row(self, row: int, cells: list[Cell]) -> None:
         mark = self._cell(cells, self._layout.shelfmark.index)
         if isinstance(mark, dt.date):
-            reason = (
-                f"The spreadsheet turned the shelfmark into the date {in_words(mark)}. "
-                f"{maybe_typed(mark)}{TYPE_IT_AGAIN}"
-            )
             unmarked = [*cells]
             unmarked[self._layout.shelfmark.index] = ""
-            self._refuse(row, unmarked, reason)
+            self._refuse(row, unmarked, _became_a_date(mark))
             return
         shelfmark = mark.strip().casefold()
-        if not shelfmark or shelfmark in signs_for("unknown"):
-            self._refuse(row, cells, "The row has no shelfmark.")
+        if not shelfmark or shelfmark in self._signs:
+            if _has_words(cells) or row in self._without_value:
+                self._refuse(row, cells, "The row has no shelfmark.")
             return
         draft: Draft = {}
         remarks = self._fill(draft, cells)
@@ -144,8 +143,8 @@ class _Reader:
             if "related" in draft:
                 remarks += self._settle_relations(draft)
             complete(draft)
-            notes = tuple(self._notes(row, cells, remarks))
-            if notes:
+            if remarks or self._layout.kept or self._without_value:
+                notes = tuple(self._notes(row, cells, remarks))
                 draft["unparsed"] = (*draft.get("unparsed", ()), *notes)
             pattern = Pattern.model_validate(draft)
         except ValidationError as fault:
@@ -155,16 +154,15 @@ class _Reader:
 
     def _fill(self, draft: Draft, cells: list[Cell]) -> list[tuple[str, Remark]]:
         """Put what each cell says into the draft; returns what is the matter with the cells."""
-        matters = []
+        matters: list[tuple[str, Remark]] = []
         width = len(cells)
-        for column in self._layout.filled:
-            index = column.index
+        for index, known, column in self._plan:
             if index >= width:
                 break
             cell = cells[index]
             if not cell:
                 continue
-            value, remarks = column.known.get(cell) or column.read(cell)
+            value, remarks = known.get(cell) or column.read(cell)
             if value is not None and not column.put(draft, value):
                 about = remark("cells-disagree", str(cell), kept=str(cell))
                 matters.append((column.heading, about))
@@ -229,6 +227,7 @@ class _Reader:
                 "repeated-row", pattern.shelfmark, first=str(earlier[0]), second=str(row)
             )
             self._report(about, row=row, shelfmark=pattern.shelfmark)
+            self._result.read += 1
         else:
             self._refuse(
                 row, cells, f"Row {earlier[0]} has the same shelfmark and says something else."
@@ -273,6 +272,13 @@ class _Reader:
     @staticmethod
     def _cell(cells: list[Cell], index: int) -> Cell:
         return cells[index] if index < len(cells) else ""
+
+
+def _became_a_date(day: dt.date) -> str:
+    return (
+        f"The spreadsheet turned the shelfmark into the date {in_words(day)}. "
+        f"{maybe_typed(day)}{TYPE_IT_AGAIN}"
+    )
 
 
 def _has_words(cells: list[Cell]) -> bool:

@@ -8,7 +8,6 @@ and those of every broader one.
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -22,7 +21,7 @@ from archive.search.searched import techniques_used
 from archive.search.wordforms import words_of
 from archive.threads import ThreadLabel, estimate_wraps_per_cm, read_label
 from archive.vocabulary import families, kinds, techniques
-from archive.wording import fold
+from archive.wording import natural_key
 
 PAIR_BANDS = ((0, 10), (11, 20), (21, 30), (31, 40), (41, 60), (61, None))
 """Bands in which pairs are counted, both ends included. Common practice, no source."""
@@ -30,7 +29,6 @@ PAIR_BANDS = ((0, 10), (11, 20), (21, 30), (31, 40), (41, 60), (61, None))
 MEASURED, BY_THE_SHEET, BY_ITS_NUMBER = range(3)
 """How the wraps per cm of a thread are known, the surest first."""
 
-_DIGITS = re.compile(r"(\d+)")
 _OUTLINING = frozenset({"gimp", "gimps", "outline", "outlines", "outlining"})
 
 _ARRAYS = (
@@ -144,9 +142,9 @@ class FiguresGathering:
         self._columns.append(
             (_known(entry.pairs.best), _known(entry.difficulty.level), _known(_width_mm(entry)))
         )
-        shelf_key = _with_numbers_by_size(entry.shelfmark)
+        shelf_key = natural_key(entry.shelfmark)
         self._shelf_keys.append(shelf_key)
-        self._title_keys.append((not entry.title, _with_numbers_by_size(entry.title), shelf_key))
+        self._title_keys.append((not entry.title, natural_key(entry.title), shelf_key))
         self._wraps += ((row, *wraps) for wraps in _wraps_of(entry))
         self._cards.append(json.dumps(_card_of(entry), ensure_ascii=False).encode())
         self._places.append(f" {' '.join(words_of(entry.internal.location))} ")
@@ -272,12 +270,6 @@ def _card_of(entry: Entry) -> dict[str, Any]:
         "difficulty": entry.difficulty.level,
         "estimated": estimated,
     }
-
-
-def _with_numbers_by_size(text: str) -> list[str | int]:
-    """A key that puts “P 9” before “P 10”; letters and numbers take turns in it."""
-    pieces = _DIGITS.split(fold(text))
-    return [int(piece) if number % 2 else piece for number, piece in enumerate(pieces)]
 
 
 def _places_in_order(keys: list[Any]) -> NDArray[np.int64]:

@@ -6,7 +6,6 @@ name that the vocabulary knows, in every language, and under those of every broa
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable
 from functools import cache
 from typing import Any, NamedTuple
@@ -14,8 +13,7 @@ from typing import Any, NamedTuple
 from archive.records import Entry
 from archive.search.wordforms import words_to_find
 from archive.vocabulary import Terms, families, kinds, techniques
-
-_QUALIFIER = re.compile(r"\([^)]*\)")
+from archive.wording import without_qualifier
 
 
 class Part(NamedTuple):
@@ -41,7 +39,7 @@ def _names_of(terms: Callable[[], Terms[Any]], term_id: str) -> tuple[str, ...]:
         name for broader in terms().with_broader(term_id) for _, name in terms()[broader].names
     ]
     return tuple(
-        dict.fromkeys(word for name in names for word in words_to_find(_QUALIFIER.sub(" ", name)))
+        dict.fromkeys(word for name in names for word in words_to_find(without_qualifier(name)))
     )
 
 

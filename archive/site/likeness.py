@@ -39,6 +39,7 @@ def find_alike(entries: Sequence[Entry]) -> dict[str, tuple[str, ...]]:
             table[row, order[technique]] = math.log(1 + len(entries) / used[technique])
     lengths = np.linalg.norm(table, axis=1, keepdims=True)
     table /= np.where(lengths > 0, lengths, 1)
+    pairs = [entry.pairs.best for entry in entries]
     places = SHELF_WEIGHT * np.arange(len(entries), dtype=np.float32)
     kept = min(CONSIDERED, len(entries))
     alike: dict[str, tuple[str, ...]] = {}
@@ -52,7 +53,7 @@ def find_alike(entries: Sequence[Entry]) -> dict[str, tuple[str, ...]]:
                 if other != row
             }
             ranked = sorted(
-                (-found - PAIRS_WEIGHT * _nearness(entries[row], entries[other]), other)
+                (-found - PAIRS_WEIGHT * _nearness(pairs[row], pairs[other]), other)
                 for other, found in likeness.items()
                 if found > LEAST_LIKENESS
             )
@@ -62,7 +63,6 @@ def find_alike(entries: Sequence[Entry]) -> dict[str, tuple[str, ...]]:
     return alike
 
 
-def _nearness(one: Entry, other: Entry) -> float:
-    """1 where two patterns need as many pairs, half as much for each doubling; 0 if unknown."""
-    pairs, others = one.pairs.best, other.pairs.best
+def _nearness(pairs: int | None, others: int | None) -> float:
+    """1 where two patterns need as many pairs, half for twice as many; 0 if unknown."""
     return min(pairs, others) / max(pairs, others) if pairs and others else 0.0

@@ -14,9 +14,9 @@ def technique_path(technique: str) -> str:
     return f"techniques/{technique.replace('_', '-')}.html"
 
 
-def technique_link(technique: str, note: str = "") -> Link:
+def technique_link(technique: str) -> Link:
     """A link to a technique by its preferred name."""
-    return Link(techniques()[technique].name, technique_path(technique), note)
+    return Link(techniques()[technique].name, technique_path(technique))
 
 
 def family_path(family: str) -> str:
@@ -24,9 +24,9 @@ def family_path(family: str) -> str:
     return f"families/{family.replace('_', '-')}.html"
 
 
-def family_link(family: str, note: str = "") -> Link:
+def family_link(family: str) -> Link:
     """A link to a family by its preferred name."""
-    return Link(families()[family].name, family_path(family), note)
+    return Link(families()[family].name, family_path(family))
 
 
 def level_name(level: int) -> str:

@@ -41,7 +41,7 @@ def home_page(collected: Collected, *, bundled: bool) -> HomePage:
             Fact("techniques practised", str(_practised(entries))),
             Fact("with a picture", str(with_picture)),
         ),
-        families=tuple(term for term in family_tree(collected) if term.patterns),
+        families=_used(family_tree(collected)),
         levels=tuple(
             ListedTerm(Link(level_name(level), f"difficulty.html#level-{level}"), "",
                        by_level[level])

@@ -175,7 +175,6 @@ class TechniquePage:
     """One technique: what it is, what to know first, where to practise it."""
 
     path: str
-    id: str
     name: str
     also: tuple[str, ...]
     definition: str

@@ -35,7 +35,6 @@ BUNDLED_BELOW = 2000
 TERM_SHARD_BYTES = 64_000
 RECORDS_PER_SHARD = 256
 UNKNOWN_NUMBER = 0
-HEAVIEST = 7
 _WORD = re.compile(r"[^\W_]+")
 _QUALIFIER = re.compile(r"\s*\([^)]*\)")
 

@@ -41,7 +41,6 @@ def technique_pages(collected: Collected) -> Iterator[TechniquePage]:
         used = [entry for entry in using if not _teaches(entry, narrower)]
         yield TechniquePage(
             path=technique_path(technique.id),
-            id=technique.id,
             name=technique.name,
             also=technique.also,
             definition=technique.definition,

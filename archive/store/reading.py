@@ -18,7 +18,7 @@ from sqlmodel import col, select
 from archive.errors import CollectionDamaged, NotFound
 from archive.records import Attachment, Change, Entry, Measured, Pattern
 from archive.records.measurement import Measurement
-from archive.store.shelfmarks import SortKey, get_same, natural_key
+from archive.store.shelfmarks import get_same
 from archive.store.tables import (
     AttachmentRow,
     ChangeRow,
@@ -26,6 +26,7 @@ from archive.store.tables import (
     MeasurementRow,
     PatternRow,
 )
+from archive.wording import SortKey, natural_key
 
 M = TypeVar("M", bound=BaseModel)
 

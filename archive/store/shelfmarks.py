@@ -1,26 +1,11 @@
-"""How shelfmarks are ordered and how a slightly different spelling is recognised."""
+"""How a slightly different spelling of a shelfmark is recognised."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 
 from archive.errors import UnknownShelfmark
-from archive.wording import fold, nearest
-
-SortKey = tuple[list[tuple[int, int, str]], str]
-_RUNS = re.compile(r"[0-9]+|[^\W0-9_]+|[^\w\s]")
-
-
-def _runs(mark: str) -> list[str]:
-    """The words, numbers and signs of a mark, without case, spaces and dashes."""
-    return _RUNS.findall(fold(mark))
-
-
-def natural_key(mark: str) -> SortKey:
-    """A key that puts P 2 before P 10, whatever the spaces and dashes between."""
-    runs = [(0, int(run), "") if run[0] in "0123456789" else (1, 0, run) for run in _runs(mark)]
-    return runs, mark
+from archive.wording import natural_key, nearest, runs_of
 
 
 def get_same(mark: str, known: Iterable[str]) -> str:
@@ -35,8 +20,8 @@ def get_same(mark: str, known: Iterable[str]) -> str:
     known = list(known)
     if mark in known:
         return mark
-    runs = _runs(mark)
-    alike = [candidate for candidate in known if _runs(candidate) == runs]
+    runs = runs_of(mark)
+    alike = [candidate for candidate in known if runs_of(candidate) == runs]
     if len(alike) == 1:
         return alike[0]
     raise UnknownShelfmark(mark, sorted(alike, key=natural_key)[:3] or nearest(mark, known))

@@ -1,4 +1,4 @@
-"""Adding, changing and putting back records, and attaching files to them."""
+"""Adding, changing and putting back records."""
 
 from __future__ import annotations
 
@@ -11,11 +11,9 @@ import yaml
 
 from archive.errors import InputError, UnreadableFile
 from archive.lists import TYPED, read_typed
-from archive.records import Attachment, AttachmentRole, Pattern
+from archive.records import Pattern
 from archive.records.reading import read_pattern, with_fields
 from archive.store import Collection
-
-MM_PER_INCH = 25.4
 
 
 def read_record(path: Path) -> dict[str, Any]:
@@ -106,29 +104,3 @@ def put_back(collection: Collection, shelfmark: str, number: int) -> Pattern:
     """Give a record the state it had after change `number`; this is a change of its own."""
     with collection.writing() as writer:
         return writer.put_back(collection.get_entry(shelfmark).shelfmark, number)
-
-
-def attach_file(
-    collection: Collection,
-    shelfmark: str,
-    path: Path,
-    *,
-    role: AttachmentRole = "pricking",
-    dpi: float | None = None,
-    caption: str = "",
-    alternative_text: str = "",
-) -> Attachment:
-    """Store a file, unchanged, with a record.
-
-    `dpi` is the scan's resolution where the file does not know it.
-    """
-    with collection.writing() as writer:
-        return writer.attach(
-            collection.get_entry(shelfmark).shelfmark,
-            path,
-            role=role,
-            px_per_mm=dpi / MM_PER_INCH if dpi else None,
-            scale_known_by="given" if dpi else "unknown",
-            caption=caption,
-            alternative_text=alternative_text,
-        )

@@ -11,7 +11,7 @@ from archive.resources import DEMO_COLLECTION
 from archive.site import Published
 from archive.store import Collection, create_collection, open_collection
 from archive.wording import fold
-from archive.workflows.cataloguing import attach_file
+from archive.workflows.attaching import attach_file
 from archive.workflows.finding import refresh_index
 from archive.workflows.importing import Imported, import_list
 from archive.workflows.measuring import MeasuredAll, measure_all
@@ -51,7 +51,7 @@ def build_demo(
         )
         attached = _attach_sheets(collection, progress=stage("Storing the sheets"))
         measured = measure_all(collection, progress=stage("Measuring the sheets"))
-        refresh_index(collection, progress=stage("Indexing"))
+        refresh_index(collection, home / "index", progress=stage("Indexing"))
         published = publish_collection(collection, folder / "site", progress=stage("Publishing"))
         return DemoBuilt(
             collection=home,

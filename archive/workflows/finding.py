@@ -24,30 +24,28 @@ def find_patterns(
     A collection that cannot be written to, such as one on a read-only stick, is indexed in a
     temporary folder.
     """
+    own = collection.folder / "index"
     try:
-        return _ask(collection.folder / "index", collection, question, facets=facets)
+        return _ask(own, collection, question, facets=facets)
     except StaleIndex:
         pass
     try:
-        refresh_index(collection, progress=progress)
-        return _ask(collection.folder / "index", collection, question, facets=facets)
+        refresh_index(collection, own, progress=progress)
+        return _ask(own, collection, question, facets=facets)
     except StorageError:
         with tempfile.TemporaryDirectory() as elsewhere:
-            folder = Path(elsewhere) / "index"
-            build_index(folder, collection.entries(), state=collection.state(), progress=progress)
-            return _ask(folder, collection, question, facets=facets)
+            refresh_index(collection, Path(elsewhere), progress=progress)
+            return _ask(Path(elsewhere), collection, question, facets=facets)
 
 
 def refresh_index(
-    collection: Collection, *, progress: Callable[[int, int], None] = lambda _done, _of: None
+    collection: Collection,
+    folder: Path,
+    *,
+    progress: Callable[[int, int], None] = lambda _done, _of: None,
 ) -> None:
-    """Make the collection's index anew from the catalogue."""
-    build_index(
-        collection.folder / "index",
-        collection.entries(),
-        state=collection.state(),
-        progress=progress,
-    )
+    """Make an index of the catalogue, as it is now, in a folder of its own."""
+    build_index(folder, list(collection.entries()), state=collection.state(), progress=progress)
 
 
 def _ask(folder: Path, collection: Collection, question: Question, *, facets: bool) -> Answer:

@@ -12,16 +12,13 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from archive.errors import InputError, NotFound, PrickingsError
+from archive.errors import InputError, NotFound, PrickingsError, UnreadableFile, UsageError
 from archive.geometry import ANALYSER, draw_overlay, measure
 from archive.records import Attachment, Entry, Finding, PairEstimate
 from archive.records.measurement import Measurement, Settings
 from archive.store import Collection, check_kept
 
 MM_PER_INCH = 25.4
-
-
-__all__ = ["MeasuredAll", "draw_overlay", "measure_all", "measure_file", "measure_record"]
 
 
 @dataclass
@@ -65,6 +62,21 @@ def measure_record(collection: Collection, shelfmark: str) -> tuple[Path, Measur
     return sheet.path, measurement
 
 
+def draw_found(sheet: Path, found: Measurement, out: Path) -> None:
+    """Draw what was found over the sheet, into a file of its own.
+
+    Raises:
+        UsageError: `out` is the sheet itself, or ends in neither .svg nor .png.
+        StorageError: there is no room or no permission.
+    """
+    if out.exists() and out.samefile(sheet):
+        raise UsageError(
+            f"The overlay would take the place of the sheet “{out}” itself.",
+            "Give it a name of its own; nothing has been changed.",
+        )
+    draw_overlay(sheet, found, out)
+
+
 def measure_all(
     collection: Collection, *, progress: Callable[[int, int], None] = lambda _done, _of: None
 ) -> MeasuredAll:
@@ -81,51 +93,52 @@ def measure_all(
                 done.current += 1
             else:
                 waiting.append(sheet)
+    findings: dict[int, Finding] = {}
     measured = _measure_apart(waiting, collection.settings.house)
-    for number, (sheet, outcome) in enumerate(measured, start=1):
+    for done_now, (place, outcome) in enumerate(measured, start=1):
         if isinstance(outcome, Measurement):
-            _keep(collection, sheet, outcome)
+            _keep(collection, waiting[place], outcome)
             done.measured += 1
         else:
-            done.findings.append(
-                Finding(
-                    code="not-measured",
-                    shelfmark=sheet.shelfmark,
-                    found=outcome.problem,
-                    advice=outcome.advice,
-                )
+            findings[place] = Finding(
+                code="not-measured",
+                shelfmark=waiting[place].shelfmark,
+                found=outcome.problem,
+                advice=outcome.advice,
             )
-        progress(number, len(waiting))
-    done.findings.sort(key=lambda finding: finding.shelfmark or "")
+        progress(done_now, len(waiting))
+    done.findings = [findings[place] for place in sorted(findings)]
     return done
 
 
 def _measure_apart(
     sheets: Sequence[_Sheet], house: Settings
-) -> Iterator[tuple[_Sheet, Measurement | PrickingsError]]:
-    """Each sheet with its measurement or what is wrong with it, in the order they get done.
+) -> Iterator[tuple[int, Measurement | PrickingsError]]:
+    """Each sheet's place with its measurement or what is wrong, in the order they get done.
 
     All cores work in one pool of processes. A sheet that takes its process down takes the
     pool down with it: what was not done by then is measured one by one, so that no other
     sheet gets the blame.
     """
     left = []
-    with _pool(min(os.cpu_count() or 1, len(sheets)) or 1) as pool:
-        running = {pool.submit(_measure_sheet, sheet, house): sheet for sheet in sheets}
+    with _pool(max(1, min(os.cpu_count() or 1, len(sheets)))) as pool:
+        running = {
+            pool.submit(_measure_sheet, sheet, house): place for place, sheet in enumerate(sheets)
+        }
         for future in as_completed(running):
             outcome = _outcome(future)
             if outcome is None:
                 left.append(running[future])
             else:
                 yield running[future], outcome
-    for sheet in left:
+    for place in sorted(left):
         with _pool(1) as pool:
-            outcome = _outcome(pool.submit(_measure_sheet, sheet, house))
+            outcome = _outcome(pool.submit(_measure_sheet, sheets[place], house))
         yield (
-            sheet,
+            place,
             outcome
             or InputError(
-                f"“{sheet.attachment.file_name}” made the measuring stop.",
+                f"“{sheets[place].attachment.file_name}” made the measuring stop.",
                 "Save the sheet anew from a picture program and attach it again.",
             ),
         )
@@ -158,13 +171,15 @@ def _sheets_of(collection: Collection, entry: Entry) -> Iterator[_Sheet]:
 
 
 def _measure_sheet(sheet: _Sheet, house: Settings) -> Measurement:
+    """Measure a stored sheet, which is called by the name it came with."""
     attachment = sheet.attachment
     check_kept(sheet.path, attachment.sha256)
-    found = measure(sheet.path, px_per_mm=_given_scale(attachment), settings=house)
-    if found.source is None:
-        return found
-    named = found.source.model_copy(update={"file": attachment.file_name})
-    return found.model_copy(update={"source": named})
+    try:
+        found = measure(sheet.path, px_per_mm=_given_scale(attachment), settings=house)
+    except UnreadableFile as error:
+        raise UnreadableFile(attachment.file_name, error.reason, error.advice) from error
+    source = found.source and found.source.model_copy(update={"file": attachment.file_name})
+    return found.model_copy(update={"source": source})
 
 
 def _given_scale(attachment: Attachment) -> float | None:

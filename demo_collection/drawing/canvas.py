@@ -58,11 +58,11 @@ class Ground:
 
 @dataclass(frozen=True)
 class Repeat:
-    """One repeat: `rows` in foot pitches; None where it is not a whole number of them."""
+    """The smallest repeat of the pins: `rows` in foot pitches, None without a footside."""
 
     length_mm: float
     rows: int | None
-    pins: int | None
+    pins: int
     count: int
 
 
@@ -74,6 +74,8 @@ class Facts:
     foot_pitch_mm: float | None
     ground: Ground | None = None
     repeat: Repeat | None = None
+    drawn_repeat_mm: float | None = None
+    """The repeat of the whole design, stitches and all."""
     four_pin_rings: int = 0
     six_pin_rings: int = 0
     corner: bool = False
@@ -123,8 +125,30 @@ def pin_points(pins: list[Pin]) -> Points:
     return np.array([(pin.x, pin.y) for pin in pins], dtype=float).reshape(-1, 2)
 
 
-def pins_in_repeat(pins: list[Pin], length_mm: float, count: int) -> int:
-    """Pins of one repeat, taken away from the start where there are more than two."""
-    start = length_mm if count > 2 else 0.0
+def find_repeat(pins: list[Pin], length_mm: float, rows: int | None, count: int) -> Repeat | None:
+    """The smallest part of a drawn repeat after which the pins come again.
+
+    Looked for away from the start; None where not even the whole repeat comes again, as beside
+    a corner that is redrawn.
+
+    Args:
+        pins: All pins of the lace.
+        length_mm: The repeat as it was drawn.
+        rows: The same in foot pitches; None where it has no footside.
+        count: How often it was drawn.
+    """
     hair = 1e-6
-    return sum(start - hair <= pin.y < start + length_mm - hair for pin in pins)
+    points = pin_points(pins)
+    points = points[np.argsort(points[:, 1])]
+    start = length_mm if count > 2 else 0.0
+    low, high = np.searchsorted(points[:, 1], [start - hair, start + length_mm - hair])
+    window = points[low:high]
+    for parts in range(rows or 1, 0, -1):
+        step = length_mm / parts
+        if (rows or parts) % parts:
+            continue
+        again = window + np.array([0.0, step])
+        if all(np.hypot(*(points - place).T).min() < hair for place in again):
+            once = int(np.sum(window[:, 1] < start + step - hair))
+            return Repeat(round(step, 6), rows and rows // parts, once, count * parts)
+    return None

@@ -162,18 +162,8 @@ def _shape(figure: Figure) -> Iterator[Site]:
             yield from _rhomb(figure.at, figure.size, figure.size)
         case "leaf":
             yield from _rhomb(figure.at, figure.left, figure.right)
-        case "hexagon":
-            a, b = site_at(column, half_row)
-            yield from ((a + i, b + j) for i, j in _hexagon(figure.size))
         case "petal":
             yield from _petal(site_at(column, half_row), figure.petal, figure.size)
-        case "oval":
-            wide, long = int(figure.across), int(figure.along)
-            for k in range(-wide, wide + 1):
-                for h in range(-long, long + 1):
-                    inside = (k / figure.across) ** 2 + (h / figure.along) ** 2 <= 1
-                    if inside and (column + k + half_row + h) % 2 == 0:
-                        yield site_at(column + k, half_row + h)
 
 
 _DIRECTIONS = [(1, 1), (0, 1), (-1, 0), (-1, -1), (0, -1), (1, 0)]

@@ -19,7 +19,7 @@ from demo_collection.drawing.canvas import (
     PinRole,
     Points,
     Repeat,
-    pins_in_repeat,
+    find_repeat,
 )
 from demo_collection.drawing.curves import contours, taut
 from demo_collection.drawing.figures import PINNED, Placed, Plan, plan
@@ -153,8 +153,7 @@ def _gimps(laid_out: Plan, placed: Placed) -> list[Line]:
     def counted(site: Site) -> bool:
         if gimp == "around":
             return True
-        at_head = site not in laid_out.use or lattice.column(site) > outermost
-        return at_head == (gimp == "head side")
+        return site in laid_out.use and lattice.column(site) <= outermost
 
     others = {
         site
@@ -277,16 +276,15 @@ def _facts(laid_out: Plan, pins: list[Pin]) -> Facts:
     outlines = {one.figure.shape for one in placed if one.figure.gimp == "around"}
     running = any(one.figure.shape == "band" and one.figure.gimp != "none" for one in placed)
     length_mm = round(net.rows * net.pitch, 6)
-    in_repeat: int | None = pins_in_repeat(pins, length_mm, net.repeats)
+    repeat = find_repeat(pins, length_mm, net.rows, net.repeats)
     if net.round:
-        in_repeat = len(pins) // net.repeats
-    elif net.corner:
-        in_repeat = None
+        repeat = Repeat(length_mm, net.rows, len(pins) // net.repeats, net.repeats)
     return Facts(
         net.foot.side,
         net.pitch,
         Ground(net.angle, net.pitch, laid_out.lattice.column_mm, net.columns),
-        Repeat(length_mm, net.rows, in_repeat, net.repeats),
+        repeat,
+        length_mm,
         four_pin_rings=rings.count(4),
         six_pin_rings=rings.count(6),
         corner=net.corner is not None,

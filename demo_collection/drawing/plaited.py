@@ -20,9 +20,8 @@ from demo_collection.drawing.canvas import (
     PairCount,
     Pin,
     Points,
-    Repeat,
+    find_repeat,
     pin_points,
-    pins_in_repeat,
 )
 from demo_collection.drawing.curves import flattened, length
 from demo_collection.drawing.pairs import (
@@ -79,11 +78,10 @@ def draw_plaited(lace: Plaited) -> PlaitedDrawing:
     paths = follow_plaits(lace, plaits)
     repeat = None
     if lace.repeat:
-        in_repeat = pins_in_repeat(pins, lace.repeat, lace.repeats)
         rows = round(lace.repeat / lace.pitch)
-        repeat = Repeat(lace.repeat, rows, in_repeat, lace.repeats)
+        repeat = find_repeat(pins, lace.repeat, rows, lace.repeats)
     pitch = None if lace.foot == "none" else lace.pitch
-    facts = Facts(lace.foot, pitch, repeat=repeat)
+    facts = Facts(lace.foot, pitch, repeat=repeat, drawn_repeat_mm=lace.repeat or None)
     return PlaitedDrawing(Drawing(pins, lines, count_plait_pairs(lace, paths), facts), paths)
 
 

@@ -83,19 +83,17 @@ class Figure(Part):
     Repeated with the pattern, except `corner` figures, which lie once on the corner line.
     """
 
-    shape: Literal["ring", "diamond", "leaf", "hexagon", "petal", "oval", "band", "points"]
+    shape: Literal["ring", "diamond", "leaf", "petal", "band", "points"]
     fill: Literal[
         "net", "honeycomb", "chain", "kat", "cloth", "half", "tally", "spider", "rose"
     ] = "net"
-    gimp: Literal["none", "around", "foot side", "head side"] = "none"
+    gimp: Literal["none", "around", "foot side"] = "none"
     at: Place | None = None
     size: int = 0
     left: int = 0
     right: int = 0
     pins: Literal[4, 6] = 4
     petal: int = 0
-    across: float = 0.0
-    along: float = 0.0
     points: list[Place] = []
     inner: list[Place] = Field(default=[], description="a band's foot-side border")
     outer: list[Place] = Field(default=[], description="a band's head-side border; none: the head")

@@ -15,9 +15,8 @@ from demo_collection.drawing.canvas import (
     PairCount,
     Pin,
     Points,
-    Repeat,
+    find_repeat,
     pin_points,
-    pins_in_repeat,
 )
 from demo_collection.drawing.curves import length, spaced
 from demo_collection.drawing.recipes import Braid, Tape
@@ -49,13 +48,18 @@ def draw_tape(lace: Tape) -> Drawing:
     pairs = 1 + max(braid.passives for braid in lace.braids)
     repeat, pitch = None, None
     if lace.repeat:
-        in_repeat = pins_in_repeat(pins, lace.repeat, lace.repeats)
         rows = None
         if lace.foot == "right":
             pitch = lace.braids[0].pitch
             rows = round(lace.repeat / pitch)
-        repeat = Repeat(lace.repeat, rows, in_repeat, lace.repeats)
-    facts = Facts(lace.foot, pitch, repeat=repeat, round=not lace.repeat)
+        repeat = find_repeat(pins, lace.repeat, rows, lace.repeats)
+    facts = Facts(
+        lace.foot,
+        pitch,
+        repeat=repeat,
+        drawn_repeat_mm=lace.repeat or None,
+        round=not lace.repeat,
+    )
     return Drawing(pins, lines, PairCount(pairs, pairs), facts)
 
 

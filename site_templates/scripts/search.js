@@ -535,6 +535,10 @@ function make(tag, told = {}, ...inside) {
   return element;
 }
 
+function counted(patterns) {
+  return `${patterns} ${patterns === 1 ? "pattern" : "patterns"}`;
+}
+
 const PAGE_SIZE = 24;
 
 class SearchPage {
@@ -751,7 +755,7 @@ class SearchPage {
     if (this.box.value !== state.q) this.box.value = state.q;
     this.sorting.value = state.sort;
     this.controls.forEach((follow) => follow(state, answer));
-    const told = `${answer.total} ${answer.total === 1 ? "pattern" : "patterns"}`;
+    const told = counted(answer.total);
     this.count.textContent = told;
     this.status.textContent = `${told} found`;
     this.remarks.replaceChildren(...answer.remarks.map((remark) => this.remark(remark)).filter(Boolean));
@@ -818,7 +822,7 @@ class SearchPage {
         "ul",
         { className: "plain" },
         ...offers.map((one) =>
-          make("li", {}, make("button", { type: "button", onclick: () => this.drop(one) }, `${one.words}: then ${one.hits}`)),
+          make("li", {}, make("button", { type: "button", onclick: () => this.drop(one) }, `Without “${one.words}”: ${counted(one.hits)}`)),
         ),
       ),
     ];

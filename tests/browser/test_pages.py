@@ -223,6 +223,28 @@ def _hostile(mark: str, text: str) -> Entry:
     )
 
 
+@pytest.mark.parametrize("word", ["w" * 400, "Klöppelspitzenmusterbriefsammlung" * 6, "אבג" * 60])
+def test_words_without_an_end_do_not_widen_a_page(
+    browser: Browser, tmp_path: Path, word: str
+) -> None:
+    shelf = Shelf(tmp_path / "shelf")
+    shelf.entries.extend(_hostile(f"H{number}", word[:70]) for number in range(2))
+    long = shelf.entries[0].model_dump()
+    long.update(title=word, other_titles=[word], working_notes=[{"text": word}])
+    shelf.entries[0] = Entry.model_validate(long)
+    publish(shelf, tmp_path / "site", about=word)
+    context = browser.new_context(viewport={"width": 360, "height": 800})
+    tab = Opened(tmp_path / "site", context.new_page())
+    paths = [f"patterns/{path.name}" for path in (tmp_path / "site" / "patterns").iterdir()]
+    for path in (*paths, "shelf.html", "difficulty.html", "about.html", "techniques/gimp.html"):
+        page = tab.go(path)
+        assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0, path
+    page = tab.search("")
+    assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
+    assert tab.complaints == []
+    context.close()
+
+
 def test_hostile_words_in_every_field_run_nothing(browser: Browser, tmp_path: Path) -> None:
     shelf = Shelf(tmp_path / "shelf")
     shelf.entries.extend(_hostile(f"H{n}", text) for n, text in enumerate(HOSTILE))

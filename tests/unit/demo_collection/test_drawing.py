@@ -9,7 +9,7 @@ import pytest
 from scipy.spatial import cKDTree
 from shapely import LineString, MultiPoint, Point, Polygon
 
-from demo_collection.drawing.canvas import Drawing, pins_in_repeat
+from demo_collection.drawing.canvas import Drawing
 from demo_collection.drawing.curves import (
     flattened,
     hull_left,
@@ -69,21 +69,29 @@ def test_the_footside_lies_where_the_recipe_says(nets):
             assert feet[:, 0].max() == pytest.approx(points[:, 0].max()), mark
 
 
-def test_one_repeat_has_as_many_pins_as_the_next(nets):
-    for mark, drawing, net in straight_nets(nets):
-        repeat = drawing.facts.repeat
-        for second in range(1, net.repeats - 1):
-            moved = drawing.moved(0, -(second - 1) * repeat.length_mm)
-            assert pins_in_repeat(moved.pins, repeat.length_mm, net.repeats) == repeat.pins, mark
-
-
 def test_a_repeat_moved_by_its_length_lies_on_the_next(nets):
     for mark, drawing, net in straight_nets(nets):
-        points = drawing.pin_points()
-        length = net.rows * net.pitch
-        inner = points[(points[:, 1] > length) & (points[:, 1] < length * (net.repeats - 1) - 1)]
+        points, length = drawing.pin_points(), drawing.facts.repeat.length_mm
+        tall = net.pitch * net.rows * net.repeats
+        inner = points[(points[:, 1] > length) & (points[:, 1] < tall - length - 1)]
+        assert len(inner), mark
         distances, _ = cKDTree(points).query(inner + np.array([0, length]))
         assert distances.max() < 1e-6, mark
+
+
+def test_the_smallest_repeat_of_the_pins_may_be_part_of_what_was_drawn(sheets):
+    def repeat(mark: str) -> tuple[float, int]:
+        found = sheets[mark].drawing.facts.repeat
+        return found.length_mm, found.rows
+
+    assert repeat("P-01") == (2.8, 1)  # plain net: every foot pin begins a new one
+    assert repeat("T-10") == (18.0, 6)  # cloth and half stitch on the same pins
+    assert repeat("P-07") == (26.4, 12)
+
+
+def test_a_redrawn_corner_leaves_no_whole_repeat_and_a_torchon_corner_does(sheets):
+    assert sheets["P-20"].drawing.facts.repeat is None
+    assert sheets["T-06"].drawing.facts.repeat.rows == 5
 
 
 def test_no_two_pins_stand_in_each_other_s_way(sheets):

@@ -42,10 +42,30 @@ def test_foundations_are_the_ancestors_in_the_graph(known: list[str]) -> None:
         (["point_ground"], "honeycomb_ground"),
         (["honeycomb_ground", "gimp"], "honeycomb_ring"),
         (["honeycomb_ground", "gimp"], "pin_chain"),
+        (["honeycomb_ring"], "pin_chain"),
     ],
 )
 def test_what_comes_next_is_what_teachers_take_up_next(learnt: list[str], opened: str) -> None:
     assert opened in opened_by(learnt)
+
+
+def test_what_is_opened_belongs_to_the_same_lace() -> None:
+    assert "torchon_ground" not in opened_by(["honeycomb_ring"])
+    assert "torchon_ground" in opened_by(["half_stitch"])
+
+
+def test_the_easiest_lesson_in_a_technique_is_found() -> None:
+    lessons = [
+        Entry(
+            shelfmark=mark,
+            techniques=(TechniqueUse(technique="picot", role=role),),
+            difficulty=Difficulty(level=level),
+        )
+        for mark, role, level in (("a", "practised", 1), ("b", "taught", 3), ("c", "taught", 2))
+    ]
+    stairs = Stairs(lessons)
+    assert stairs.teaching("picot") == lessons[2]
+    assert stairs.teaching("gimp") is None
 
 
 def test_patterns_that_lead_on_come_first_then_the_easier_ones() -> None:

@@ -1,0 +1,60 @@
+"""`prickings attach`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import get_args
+
+import click
+
+from archive.cli.printing import collection_option
+from archive.records.attachment import AttachmentRole
+from archive.store import open_collection
+from archive.workflows.attaching import attach_file
+
+
+@click.command("attach")
+@click.argument("shelfmark")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "--role",
+    type=click.Choice(get_args(AttachmentRole)),
+    default="pricking",
+    show_default=True,
+    help="What the file shows.",
+)
+@click.option(
+    "--dpi",
+    type=click.FloatRange(min=10, max=20_000),
+    metavar="N",
+    help="Resolution of a scan whose file does not know it.",
+)
+@click.option("--caption", default="", help="A line to print under the picture.")
+@click.option(
+    "--alt", "alternative_text", default="", help="What it shows, for those who cannot see it."
+)
+@collection_option
+def attach_command(
+    shelfmark: str,
+    file: Path,
+    role: AttachmentRole,
+    dpi: float | None,
+    caption: str,
+    alternative_text: str,
+    collection: Path,
+) -> None:
+    """Store FILE, unchanged, with the record SHELFMARK.
+
+    Attaching the same file again changes what is said of it.
+    """
+    with open_collection(collection) as opened:
+        attachment = attach_file(
+            opened,
+            shelfmark,
+            file,
+            role=role,
+            dpi=dpi,
+            caption=caption,
+            alternative_text=alternative_text,
+        )
+    click.echo(f"Stored “{attachment.file_name}” with “{shelfmark}” as {attachment.role}.")
