@@ -67,7 +67,7 @@ def import_command(
 
 
 def _refuse_to_overwrite(file: Path, refused_file: Path | None) -> None:
-    if refused_file is not None and refused_file.exists() and refused_file.samefile(file):
+    if refused_file and refused_file.exists() and file.exists() and refused_file.samefile(file):
         raise UsageError(
             f"The refused rows would take the place of the list “{file}” itself.",
             "Name another file with --refused; nothing has been changed.",

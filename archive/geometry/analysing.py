@@ -1,7 +1,6 @@
 """A whole sheet: one strip of lace, or two that meet in a corner.
 
-Knows strips. A corner is split along its mitre, so that each side is read as the straight lace
-it is. Knows nothing of millimetres, files or records.
+Knows strips. Each side of a corner is read as the straight lace it is. Knows nothing of millimetres, files or records.
 """
 
 from __future__ import annotations
@@ -30,7 +29,7 @@ class Analysis:
 
     Attributes:
         points: (n, 2) the pins.
-        strips: the straight parts, the longest first; one, or the two sides of a corner.
+        strips: the straight parts, the more upright first; one, or the two sides of a corner.
         corner: (2,) where the footsides of the two sides meet, or None.
         doubts: of all strips, from the top down.
     """
@@ -76,7 +75,7 @@ def analyse(points: Points) -> Analysis:
 
 
 def _find_corner(points: Points, strip: Strip) -> tuple[Points, list[Mask]] | None:
-    """Where two footsides meet at a right angle, and the pins on either side of the mitre.
+    """Where two footsides meet at a right angle, and the pins of either side.
 
     The corner of a lace that edges a cloth lies round the cloth: each footside looks into the
     quarter that the other one bounds.
@@ -92,9 +91,12 @@ def _find_corner(points: Points, strip: Strip) -> tuple[Points, list[Mask]] | No
                     continue
                 at = here + foot.along * ((there - here) @ foot.along)
                 first, second = outward, foot.outward
-                mine = (points - at) @ first >= (points - at) @ second
-                sides = [mine, ~mine] if mine.sum() * 2 >= len(points) else [~mine, mine]
-                return at, sides
+                # the square between the two sides belongs to neither: its net may be redrawn
+                here_side = (points - at) @ first > foot.pitch / 2
+                there_side = (points - at) @ second > foot.pitch / 2
+                sides = [here_side & ~there_side, there_side & ~here_side]
+                upright = abs(foot.along[1]) >= abs(foot.along[0])
+                return at, sides if upright else sides[::-1]
     return None
 
 

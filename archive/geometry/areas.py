@@ -19,7 +19,6 @@ from scipy import ndimage
 
 from archive.geometry.lattice import Points
 from archive.geometry.occupancy import SIX_AROUND, Grid, count_around
-from archive.geometry.repeats import Folding
 
 Mask = NDArray[np.bool_]
 Kind = Literal["full net", "honeycomb net", "open"]
@@ -205,14 +204,13 @@ def _enclosed(loop: NDArray[np.int64]) -> float:
     return abs(float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum())) / 2
 
 
-def count_rings(grid: Grid, surface: Surface, folding: Folding | None) -> tuple[int, int]:
-    """How many rings of four and of six pins show.
+def count_rings(grid: Grid, lone_empty: Mask) -> tuple[int, int]:
+    """How many rings of four and of six pins stand alone.
 
-    A ring of four fills one lattice rhombus, a ring of six surrounds one empty place. They show
-    where they stand alone; a ring of six in the ground also where every repeat leaves its place
-    empty. A ring of four in the ground is told from it by its gimp only, not by pins.
+    A ring of four fills one lattice rhombus, a ring of six surrounds one empty place; none of
+    their pins has a lattice neighbour outside the ring. Rings within a ground or a honeycomb are
+    told from it by their gimp only, not by pins.
     """
-    lone_empty = surface.lone_empty
     labels, number = _labelled(grid.taken, _CONNECTED)
     four = six = 0
     for part in range(1, number + 1):
@@ -221,7 +219,4 @@ def count_rings(grid: Grid, surface: Surface, folding: Folding | None) -> tuple[
         four += len(cells) == 4 and spread == (2, 2)
         if len(cells) == 6 and spread == (2, 4):
             six += bool(lone_empty[tuple(cells.sum(axis=0) // 6)])
-    if folding is not None and folding.rows > 1 and folding.seen > 1:
-        designed = ~np.tile(folding.pricked, (1, folding.seen + 1))[:, : lone_empty.shape[1]]
-        six += int((lone_empty & designed & (count_around(grid, surface.full) >= 5)).sum())
     return four, six

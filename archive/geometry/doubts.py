@@ -12,7 +12,6 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 from scipy.spatial import cKDTree
 
 from archive.geometry.areas import Surface
@@ -143,22 +142,21 @@ def _against_repeat(grid: Grid, folding: Folding) -> tuple[Mask, Mask]:
     odd = odd.reshape(flat)[:, :half_rows]
     # a sheet may begin or end with a slanted row: what lies outside it is not missing
     expected &= count_around(grid, grid.taken) >= 3
-    ends = np.ones_like(expected)
-    ends[:, period : half_rows - period] = False
-    return expected & ~_several(expected & ends), odd & ~_several(odd & ends)
-
-
-def _several(cells: Mask) -> Mask:
-    """Cells with another one beside them: where a repeat is cut off, the design itself changes."""
-    wide = np.zeros((5, 9), dtype=bool)
-    wide[:] = True
-    neighbours = ndimage.convolve(cells.astype(np.int64), wide.astype(np.int64), mode="constant")
-    several: Mask = cells & (neighbours > 1)
-    return several
+    # where the sheet begins or ends within a figure the design itself changes, in many places
+    for end in (np.s_[:, :period], np.s_[:, half_rows - period :]):
+        for doubted in (expected, odd):
+            if doubted[end].sum() > 1:
+                doubted[end] = False
+    return expected, odd
 
 
 def _loose_against_repeat(points: Points, loose: Mask, repeat: Points) -> tuple[Points, Mask]:
-    """Where other repeats have a pin off the lattice and one has none; and pins alone."""
+    """Where other repeats have a pin off the lattice and one has none; and pins alone.
+
+    A place counts as missing between two repeats that have it: at the ends of a sheet a design
+    begins and ends as it likes. A pin alone in the first or last repeat counts if it is the only
+    one there.
+    """
     alone = np.zeros(len(points), dtype=bool)
     lost = [np.empty((0, 2))]
     length = float(np.hypot(*repeat))
@@ -173,11 +171,16 @@ def _loose_against_repeat(points: Points, loose: Mask, repeat: Points) -> tuple[
             continue
         images = points[pin] + np.outer(steps, repeat)
         seen = nearest(tree, images)[0][:, 0] < tolerance
-        share = float(seen.mean())
-        if share <= 1 - AGREEMENT:
+        if seen.mean() <= 1 - AGREEMENT:
             alone[pin] = True
-        elif (seen.sum() + 1) / (len(steps) + 1) >= AGREEMENT:
-            lost.append(images[~seen])
+            continue
+        between = (steps > min(0, steps[seen].min())) & (steps < max(0, steps[seen].max()))
+        witnesses = between & seen
+        if (witnesses.sum() + 1) / (between.sum() + 1) >= AGREEMENT:
+            lost.append(images[between & ~seen])
+    for end in (down < first + length, down > last - length):
+        if (alone & end).sum() > 1:
+            alone[end] = False
     return np.concatenate(lost), alone
 
 

@@ -127,7 +127,7 @@ def read_strip(points: Points) -> Strip:
         return _bare_strip(points)
     surface = read_surface(view.grid)
     lattice, folding, feet = view.lattice, view.folding, view.feet
-    rings = count_rings(view.grid, surface, folding)
+    rings = count_rings(view.grid, surface.lone_empty)
     ground = Ground(lattice, view.grid, surface, folding, rings)
     repeat = None
     if folding is not None:
@@ -171,16 +171,14 @@ def _look_along(points: Points, lattice: Lattice) -> _View:
 
 
 def find_feet(points: Points, along: Points, pitches: list[float]) -> list[FootLine]:
-    """Footsides in one direction, left one first; of the pitches the first that fits."""
+    """Footsides in one direction, left one first; of the pitches the first that fits any."""
     right = rightwards(along)
-    feet = []
-    for outward in (-right, right):
-        for pitch in pitches:
-            foot = find_foot(points, along, outward, pitch)
-            if foot is not None:
-                feet.append(foot)
-                break
-    return feet
+    for pitch in pitches:
+        sides = [find_foot(points, along, outward, pitch) for outward in (-right, right)]
+        feet = [foot for foot in sides if foot is not None]
+        if feet:
+            return feet
+    return []
 
 
 def on_feet(feet: list[FootLine], count: int) -> Mask:

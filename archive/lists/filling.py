@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
 
 from archive.lists.amounts import (
     GimpsCell,
@@ -38,6 +38,7 @@ from archive.lists.lacework import (
     threads_reader,
     use_of,
 )
+from archive.lists.problems import remark
 from archive.lists.texts import (
     read_condition,
     read_corrections,
@@ -66,15 +67,29 @@ WHOLE_SHEET = ("design", "working_up", "pricking")
 
 @dataclass(frozen=True)
 class Filling:
-    """How a field is filled: the reader of its cells, where the value goes, the longest cell.
+    """How a field is filled.
 
-    `takes_days` says whether a day that the spreadsheet holds as a date is meant as one.
+    Attributes:
+        reader: Reads a cell of usual length.
+        put: Puts its value into the draft.
+        most: Most characters of a cell.
+        takes_days: Whether a day that the spreadsheet holds as a date is meant as one.
     """
 
-    read: CellReader
+    reader: CellReader
     put: Put
     most: int = TEXT
     takes_days: bool = False
+
+    def read(self, words: str) -> Reading[Any]:
+        """What the words say; never fails."""
+        if len(words) > self.most:
+            return Reading(None, (remark("too-long", words, kept=words, most=str(self.most)),))
+        try:
+            return self.reader(words)
+        except ValidationError as fault:
+            limit = fault.errors()[0]["msg"].removeprefix("Value error, ")
+            return Reading(None, (remark("out-of-range", words, kept=words, limit=limit),))
 
 
 def filling_for(column: Column) -> Filling:

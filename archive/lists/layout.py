@@ -8,8 +8,6 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
-from pydantic import ValidationError
-
 from archive.lists.cells import Reading, date_in_spreadsheet
 from archive.lists.filling import Put, filling_for
 from archive.lists.headings import (
@@ -63,20 +61,12 @@ class FilledColumn:
         return Reading(None, (date_in_spreadsheet(day),))
 
     def _read_words(self, cell: str) -> Reading[Any]:
-        if len(cell) <= _LONGEST_SIGN:
-            sign = _signs().get(cell.strip().casefold())
-            if sign == "unknown":
-                return _NOTHING
-            if sign == "ditto":
-                return Reading(None, (remark("ditto-mark", cell, kept=cell),))
-        elif len(cell) > self._filling.most:
-            most = str(self._filling.most)
-            return Reading(None, (remark("too-long", cell, kept=cell, most=most),))
-        try:
-            return self._filling.read(cell)
-        except ValidationError as fault:
-            limit = fault.errors()[0]["msg"].removeprefix("Value error, ")
-            return Reading(None, (remark("out-of-range", cell, kept=cell, limit=limit),))
+        sign = _signs().get(cell.strip().casefold()) if len(cell) <= _LONGEST_SIGN else None
+        if sign == "unknown":
+            return _NOTHING
+        if sign == "ditto":
+            return Reading(None, (remark("ditto-mark", cell, kept=cell),))
+        return self._filling.read(cell)
 
 
 @cache

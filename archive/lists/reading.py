@@ -80,8 +80,7 @@ def read_list(
 def _collector_resting() -> Iterator[None]:
     """Let the search for garbage rest: records are many objects and hold no cycles.
 
-    Without it a third of the time of a long list goes into that search (measured by
-    benchmarks/importing.py on 10,000 rows).
+    Otherwise a third of the time of a long list goes into it (measured on 10,000 rows).
     """
     was_enabled = gc.isenabled()
     gc.disable()

@@ -8,14 +8,19 @@ from typing import Any
 from archive.errors import InputError
 from archive.lists.filling import Draft, complete, filling_for
 from archive.lists.headings import NOTE, SHELFMARK, Column, fields
+from archive.lists.texts import NamedRelation, settle_relation
+from archive.records import Relation
 
-RELATED = "related"
-TYPED = fields() - {NOTE, RELATED}
-"""The fields that `read_typed` takes; what is related needs the rest of a list to be settled."""
+TYPED = fields() - {NOTE}
+"""The fields that `read_typed` takes."""
+
+_IN_MM = "_mm"
 
 
 def read_typed(cells: Mapping[str, str]) -> dict[str, Any]:
     """The record's fields as plain data, of words such as “24 (+6 corner)” for `pairs`.
+
+    A bare number for a field in mm is in mm.
 
     Raises:
         InputError: a field cannot be understood in full; typed words are not kept aside.
@@ -25,7 +30,7 @@ def read_typed(cells: Mapping[str, str]) -> dict[str, Any]:
         if name == SHELFMARK:
             draft[SHELFMARK] = words
             continue
-        filling = filling_for(Column(0, name, name))
+        filling = filling_for(Column(0, name, name, 1.0 if name.endswith(_IN_MM) else None))
         value, remarks = filling.read(words)
         for about in remarks:
             if about.kept or value is None:
@@ -35,4 +40,22 @@ def read_typed(cells: Mapping[str, str]) -> dict[str, Any]:
                 f"{name}: “{words}” says something else than another field.", "Say it once."
             )
     complete(draft)
+    for note in draft.get("unparsed", ()):
+        raise InputError(
+            f"{note.field}: it is not said what “{note.words}” belongs to.",
+            "Give the thread, or the right, that it belongs to as well.",
+        )
+    if "related" in draft:
+        draft["related"] = tuple(_settled(relation) for relation in draft["related"])
     return draft
+
+
+def _settled(named: NamedRelation) -> Relation:
+    relation = settle_relation(named, {})
+    if relation is None:
+        raise InputError(
+            f"related: it is not said which of the two, “{named.shelfmark}” or this, is the edging.",
+            f"Write “companion edging {named.shelfmark}” or "
+            f"“companion insertion {named.shelfmark}”, whichever that one is.",
+        )
+    return relation

@@ -16,6 +16,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from archive.errors import InvalidRecord, UnknownField
+from archive.records.faults import tell_fault
 from archive.records.pattern import Pattern
 from archive.wording import nearest
 
@@ -73,7 +74,7 @@ def _leaves(model: type[BaseModel], above: str) -> Iterator[str]:
 
 def _paths_of(data: Mapping[str, Any], above: str = "") -> Iterator[str]:
     for name, value in data.items():
-        yield above + name
+        yield f"{above}{name}"
         if isinstance(value, Mapping):
             yield from _paths_of(value, f"{above}{name}.")
 
@@ -123,9 +124,6 @@ def _is_text(annotation: Any) -> bool:
 
 def _faults(refusal: ValidationError) -> list[tuple[str, str]]:
     return [
-        (
-            ".".join(str(part) for part in error["loc"]) or "record",
-            error["msg"].removeprefix("Value error, "),
-        )
+        (".".join(str(part) for part in error["loc"]) or "record", tell_fault(error))
         for error in refusal.errors()
     ]

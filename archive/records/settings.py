@@ -15,6 +15,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
 from archive.errors import InputError, UnreadableFile
+from archive.records.faults import tell_fault
 from archive.records.measurement import Settings
 from archive.records.pattern import Line
 
@@ -73,7 +74,7 @@ def make_settings(name: str, *, holder: str = "", language: str = "en") -> Colle
     except ValidationError as refusal:
         fault = refusal.errors()[0]
         raise InputError(
-            f"{fault['loc'][0]}: {fault['msg'].removeprefix('Value error, ')}.",
+            f"{fault['loc'][0]}: {tell_fault(fault)}.",
             "Give another value; no collection was started.",
         ) from refusal
 
@@ -135,7 +136,7 @@ def _first_fault(text: str, refusal: ValidationError) -> str:
     path = [str(part) for part in fault["loc"]]
     line = _line_of(text, path)
     where = f"line {line}, {path[-1]}" if line else path[-1]
-    return f"{where}: {fault['msg'].removeprefix('Value error, ')}"
+    return f"{where}: {tell_fault(fault)}"
 
 
 def _line_of(text: str, path: list[str]) -> int | None:

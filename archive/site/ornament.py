@@ -1,7 +1,8 @@
 """Lace drawn for the site itself: the edging under the masthead and swatches of bare net.
 
 Drawn from the geometry of lace, not from anybody's pattern: a ground whose lines stand at an
-angle to the footside, a footside of passive pairs, a scalloped head with a gimp and picots.
+angle to the footside, a footside of passive pairs, a scalloped head with a gimp and picots,
+a ring of four pins.
 Source: the lattice tan(angle) = 2 × column / pitch is plane geometry. The curve of the
 scallop and the spacing of its picots are our own drawing.
 """
@@ -10,10 +11,15 @@ from __future__ import annotations
 
 import math
 
-PITCH = 12.0
-"""Distance of pins along the footside, in the drawing's units."""
-ROWS = 8
+PITCH = 8.0
+"""Distance of pins along the footside of the edging, in the drawing's units."""
+ROWS = 12
 """Pins of the footside in one scallop."""
+GROUND = math.radians(60)
+"""Angle between a ground line of the edging and its footside."""
+FOOT, HEIGHT = 6.0, 60.0
+RING = (28.0, 9.0)
+"""Middle of the ring below the top, and its radius."""
 SWATCH_ANGLES = (45, 50, 55, 60, 65, 70)
 
 
@@ -66,37 +72,60 @@ def _swatch(angle_deg: float | None) -> str:
 def edging() -> str:
     """One scallop of an edging, made to be repeated side by side; the footside lies on top."""
     length = PITCH * ROWS
-    column = PITCH * math.tan(math.radians(60)) / 2  # across the lace: down the drawing
-    foot, depth = 4.0, 34.0
-
-    def head(x: float) -> float:
-        """How far down the lace reaches at a place along it."""
-        return foot + depth * (0.62 + 0.38 * abs(math.sin(math.pi * (x % length) / length)))
-
-    ground = []
-    for i in range(-8, ROWS + 9):
-        for j in range(0, 6):
-            x, y = i * PITCH + (j % 2) * PITCH / 2, foot + 3 + j * column
-            for side in (-1, 1):
-                end = (x + side * PITCH / 2, y + column)
-                if end[1] < head(end[0]) - 2 and y < head(x) - 2:
-                    ground.append(f"M{x:.2f} {y:.2f}L{end[0]:.2f} {end[1]:.2f}")
+    lines = [
+        part
+        for place in range(-2 * ROWS, 2 * ROWS)
+        for side in (-1, 1)
+        for part in _ground_line(place * PITCH, side)
+    ]
+    ground = "".join(f"M{x0:.2f} {y0:.2f}L{x1:.2f} {y1:.2f}" for x0, y0, x1, y1 in lines)
     steps = 48
-    outline = [(length * k / steps, head(length * k / steps)) for k in range(steps + 1)]
-    gimp = "M" + "L".join(f"{x:.2f} {y - 1.5:.2f}" for x, y in outline)
+    outline = [(length * k / steps, _head(length * k / steps)) for k in range(steps + 1)]
+    gimp = "M" + "L".join(f"{x:.2f} {y:.2f}" for x, y in outline)
     picots = []
     for k in range(2, steps - 1, 4):
         (x0, y0), (x1, y1) = outline[k - 1], outline[k + 1]
         slope = math.hypot(x1 - x0, y1 - y0)
-        x = outline[k][0] - (y1 - y0) / slope * 2.6
-        y = outline[k][1] + (x1 - x0) / slope * 2.6
-        picots.append(f"M{x - 1.3:.2f} {y:.2f}a1.3 1.3 0 1 0 2.6 0a1.3 1.3 0 1 0 -2.6 0z")
-    footside = f"M0 {foot - 2.5}H{length}M0 {foot}H{length}M0 {foot + 2.2}H{length}"
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {length:g} 46" '
-        f'width="{length:g}" height="46"><g fill="none" stroke="#efe6d3">'
-        f'<path d="{footside}" stroke-width=".7"/>'
-        f'<path d="{"".join(ground)}" stroke-width=".6" opacity=".85"/>'
-        f'<path d="{gimp}" stroke-width="1.7" stroke-linejoin="round"/>'
-        f'<path d="{"".join(picots)}" stroke-width=".7"/></g></svg>\n'
+        x = outline[k][0] - (y1 - y0) / slope * 2.4
+        y = outline[k][1] + (x1 - x0) / slope * 2.4
+        picots.append(f"M{x - 1.5:.2f} {y:.2f}a1.5 1.5 0 1 0 3 0a1.5 1.5 0 1 0 -3 0z")
+    middle, down = length / 2, RING[0]
+    ring = f"M{middle - RING[1]:.2f} {down}a{RING[1]} {RING[1]} 0 1 0 {2 * RING[1]} 0"
+    ring += f"a{RING[1]} {RING[1]} 0 1 0 {-2 * RING[1]} 0z"
+    pins = "".join(
+        f"M{middle + x * RING[1] * 0.45:.2f} {down + y * RING[1] * 0.45:.2f}h0"
+        for x, y in ((0, -1), (1, 0), (0, 1), (-1, 0))
     )
+    footside = f"M0 1.5H{length:g}M0 3.8H{length:g}M0 {FOOT:g}H{length:g}"
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {length:g} {HEIGHT:g}" '
+        f'width="{length:g}" height="{HEIGHT:g}"><g fill="none" stroke="#efe6d3" '
+        f'stroke-linecap="round"><path d="{footside}" stroke-width=".7"/>'
+        f'<path d="{ground}" stroke-width=".6" opacity=".8"/>'
+        f'<path d="{gimp}{ring}" stroke-width="1.7" stroke-linejoin="round"/>'
+        f'<path d="{"".join(picots)}" stroke-width=".7"/>'
+        f'<path d="{pins}" stroke-width="1.8"/></g></svg>\n'
+    )
+
+
+def _head(x: float) -> float:
+    """How far down the lace reaches at a place along it."""
+    return 34.0 + 20.0 * abs(math.sin(math.pi * x / (PITCH * ROWS)))
+
+
+def _ground_line(start: float, side: int) -> list[tuple[float, float, float, float]]:
+    """The parts of a ground line from the footside to the head, left out inside the ring."""
+    length, fine = PITCH * ROWS, 0.1
+    parts: list[tuple[float, float, float, float]] = []
+    x, y, begun = start, FOOT, (start, FOOT)
+    inside = False
+    while y < _head(x):
+        x += side * fine * math.cos(GROUND)
+        y += fine * math.sin(GROUND)
+        ringed = math.hypot(x % length - length / 2, y - RING[0]) < RING[1]
+        if ringed and not inside:
+            parts.append((*begun, x, y))
+        elif inside and not ringed:
+            begun = (x, y)
+        inside = ringed
+    return [*parts, (*begun, x, y)]

@@ -15,8 +15,9 @@ def readme(settings: CollectionSettings, patterns: int) -> str:
     parts = [
         _wrapped(f"{settings.name}{holder}"),
         _wrapped(
-            f"This folder describes {patterns} patterns for bobbin lace. Most are prickings: "
-            "sheets pierced with the holes in which the lacemaker sets her pins."
+            f"This folder describes {patterns} patterns for bobbin lace. The pattern of such a "
+            "lace is a pricking: a sheet pierced with the holes in which the lacemaker sets her "
+            "pins."
         ),
         _wrapped(
             "To look at it, open the file index.html with a web browser. Nothing has to be "

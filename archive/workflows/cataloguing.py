@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +16,22 @@ from archive.records.reading import read_pattern, with_fields
 from archive.store import Collection
 
 
+class _AsWritten(yaml.SafeLoader):
+    """Values stay as they are written: the record knows which of them are numbers.
+
+    Otherwise a page 012 would become 10 and an edition 1.10 would become 1.1.
+    """
+
+
+_NULL = "tag:yaml.org,2002:null"
+_AsWritten.yaml_implicit_resolvers = {
+    first: [(tag, pattern) for tag, pattern in resolvers if tag == _NULL]
+    for first, resolvers in yaml.SafeLoader.yaml_implicit_resolvers.items()
+}
+
+
 def read_record(path: Path) -> dict[str, Any]:
-    """The fields of a record written in YAML or JSON.
+    """The fields of a record written in YAML or JSON, numbers as they are written.
 
     Raises:
         UnreadableFile: there is no such file, or it holds no fields.
@@ -26,15 +40,34 @@ def read_record(path: Path) -> dict[str, Any]:
     try:
         text = path.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as cause:
-        reason = "it is not text" if isinstance(cause, ValueError) else "there is no such file"
-        raise UnreadableFile(path, reason, advice) from cause
+        raise UnreadableFile(path, _reading_reason(path, cause), advice) from cause
     try:
-        data = json.loads(text) if path.suffix.lower() == ".json" else yaml.safe_load(text)
-    except (yaml.YAMLError, ValueError) as cause:
-        raise UnreadableFile(path, "it is not valid YAML or JSON", advice) from cause
+        if path.suffix.lower() == ".json":
+            data = json.loads(text, parse_int=str, parse_float=str)
+        else:
+            data = yaml.load(text, Loader=_AsWritten)
+    except (yaml.YAMLError, ValueError, RecursionError) as cause:
+        reason = f"it is not valid {'JSON' if path.suffix.lower() == '.json' else 'YAML'}"
+        raise UnreadableFile(path, reason + _line_in(cause), advice) from cause
     if not isinstance(data, dict):
         raise UnreadableFile(path, "it holds no fields", advice)
     return data
+
+
+def _reading_reason(path: Path, cause: Exception) -> str:
+    if isinstance(cause, UnicodeDecodeError):
+        return "it is not text in UTF-8"
+    if path.is_dir():
+        return "it is a folder"
+    return "there is no such file" if isinstance(cause, FileNotFoundError) else "it may not be read"
+
+
+def _line_in(cause: Exception) -> str:
+    """Where a parser stopped, as far as it says so."""
+    if isinstance(cause, json.JSONDecodeError):
+        return f" (line {cause.lineno})"
+    mark = getattr(cause, "problem_mark", None)
+    return f" (line {mark.line + 1})" if mark else ""
 
 
 def add_pattern(
@@ -42,12 +75,16 @@ def add_pattern(
 ) -> Pattern:
     """Add a new record made of plain data, overruled by fields as a person types them.
 
+    Words in the data are read as typed ones are.
+
     Raises:
         InvalidRecord, UnknownField, InputError: it is not a valid record.
         InputError: a record of that shelfmark is there already.
     """
-    shelfmark = str(typed.get("shelfmark") or data.get("shelfmark") or "")
-    pattern = with_typed(read_pattern({**data, "shelfmark": shelfmark}), typed)
+    plain, words = _apart(data)
+    typed = {**words, **typed}
+    shelfmark = typed.get("shelfmark", "")
+    pattern = with_typed(read_pattern({**plain, "shelfmark": shelfmark}), typed)
     with collection.writing() as writer:
         if pattern.shelfmark in collection.shelfmarks():
             raise InputError(
@@ -56,6 +93,22 @@ def add_pattern(
             )
         writer.save([pattern], how="added")
     return pattern
+
+
+def _apart(data: Mapping[str, Any], above: str = "") -> tuple[dict[str, Any], dict[str, str]]:
+    """The data without the words that can be read as a list's cells are, and these by path."""
+    plain: dict[str, Any] = {}
+    words: dict[str, str] = {}
+    for name, value in data.items():
+        path = f"{above}{name}"
+        if isinstance(value, str) and path in TYPED:
+            words[path] = value
+        elif isinstance(value, Mapping):
+            plain[name], below = _apart(value, f"{path}.")
+            words |= below
+        else:
+            plain[name] = value
+    return plain, words
 
 
 def edit_pattern(collection: Collection, shelfmark: str, typed: Mapping[str, str]) -> Pattern:
@@ -76,7 +129,8 @@ def with_typed(pattern: Pattern, typed: Mapping[str, str]) -> Pattern:
     """The pattern with fields changed that a person has typed.
 
     A field that lists know (`pairs`, `size.width_mm`) is read as a list's cell is: “24 (+6
-    corner)”, “2,5 cm”. Any other field, and any value in square or curly brackets, is read as
+    corner)”, “2,5 cm”. One that names a part of a list, such as `techniques.taught`, leaves the
+    other parts alone. Any other field, and any value in square or curly brackets, is read as
     YAML at its dotted path. An empty value empties the field.
     """
     as_cells = {
@@ -85,8 +139,27 @@ def with_typed(pattern: Pattern, typed: Mapping[str, str]) -> Pattern:
         if name in TYPED and words.strip() and words.strip()[0] not in "[{"
     }
     changes: dict[str, Any] = {name: words for name, words in typed.items() if name not in as_cells}
-    changes.update(_flat(read_typed(as_cells)))
+    said = read_typed(as_cells)
+    for field, role_of in _ROLES.items():
+        roles = {name.removeprefix(f"{field}.") for name in as_cells if name.startswith(field)}
+        if roles and field not in roles:
+            others = [one for one in getattr(pattern, field) if role_of(one) not in roles]
+            said[field] = (*others, *said.get(field, ()))
+    for name in _SAID_WHOLE & as_cells.keys():
+        changes[name] = said.pop(name)
+    changes.update(_flat(said))
     return with_fields(pattern, changes)
+
+
+_ROLES: dict[str, Callable[[Any], str | None]] = {
+    "techniques": lambda use: use.role,
+    "working_notes": lambda note: note.about.replace(" ", "_"),
+    "threads": lambda thread: thread.use,
+}
+"""Lists of which a part can be typed alone, and what part one of their members belongs to."""
+
+_SAID_WHOLE = {"source", "condition"}
+"""Fields whose parts are of no use beside those of another one: a page belongs to its book."""
 
 
 def _flat(data: Mapping[str, Any], above: str = "") -> dict[str, Any]:

@@ -156,7 +156,7 @@ def length(line: Points) -> float:
     return float(np.hypot(*np.diff(line, axis=0).T).sum())
 
 
-def hull_left(points: Points) -> Points:
+def hull_outwards(points: Points) -> Points:
     """The outermost points of a line that runs with its outer side to the right of travel.
 
     Seen down the sheet the outer side is the left one. Keeps the first and last point.

@@ -110,23 +110,20 @@ def _placed(figure: Figure, drawn: Plan) -> Iterator[Placed]:
         assert row is not None
         yield Placed(figure, frozenset(_on_corner(figure, row)), on_corner=True)
         return
-    first = sorted(_shape(figure))
     for repeat in range(-1, drawn.last // (2 * net.rows) + 1):
         shift = repeat * net.rows
-        sites = {(a + shift, b + shift) for a, b in first}
-        if net.round:
-            if 0 <= repeat < net.repeats:
-                yield Placed(figure, frozenset(lattice.wrapped(site) for site in sites))
-            continue
-        if any(not 2 <= a + b <= drawn.last - 2 for a, b in sites):
-            continue
-        if row is None:
-            yield Placed(figure, frozenset(sites))
-        elif all(b < row for _, b in sites):
-            if any(site not in drawn.use for site in sites):
-                continue
-            yield Placed(figure, frozenset(sites))
-            yield Placed(figure, frozenset(lattice.reflected(site) for site in sites))
+        for shape in _shapes(figure):
+            sites = frozenset((a + shift, b + shift) for a, b in shape)
+            if net.round:
+                if 0 <= repeat < net.repeats:
+                    yield Placed(figure, frozenset(lattice.wrapped(site) for site in sites))
+            elif any(not 2 <= a + b <= drawn.last - 2 for a, b in sites):
+                continue  # cut by the end of the sheet
+            elif row is None:
+                yield Placed(figure, sites)
+            elif all(b < row for _, b in sites) and sites <= drawn.use.keys():
+                yield Placed(figure, sites)
+                yield Placed(figure, frozenset(lattice.reflected(site) for site in sites))
 
 
 def _on_corner(figure: Figure, row: int) -> Iterator[Site]:
@@ -145,44 +142,32 @@ def _rhomb(top: Place, left: int, right: int) -> Iterator[Site]:
             yield a + i, b + j
 
 
-def _shape(figure: Figure) -> Iterator[Site]:
-    """The sites of a figure in the first repeat."""
+_DIRECTIONS = [(1, 1), (0, 1), (-1, 0), (-1, -1), (0, -1), (1, 0)]
+"""The six ways to a neighbouring pin, from straight down towards the foot and on round."""
+
+
+def _shapes(figure: Figure) -> Iterator[set[Site]]:
+    """The sites of a figure in the first repeat; of a flower, of each petal."""
     if figure.shape == "points":
-        yield from (site_at(*place) for place in figure.points)
+        yield {site_at(*place) for place in figure.points}
         return
     assert figure.at is not None
     column, half_row = figure.at
     match figure.shape:
         case "ring" if figure.pins == 4:
-            yield from _rhomb((column, half_row - 1), 1, 1)
+            yield set(_rhomb((column, half_row - 1), 1, 1))
         case "ring":
             a, b = site_at(column, half_row)
-            yield from ((a + i, b + j) for i, j in _hexagon(1))
+            yield {(a + i, b + j) for i, j in [(0, 0), *_DIRECTIONS]}
         case "diamond":
-            yield from _rhomb(figure.at, figure.size, figure.size)
+            yield set(_rhomb(figure.at, figure.size, figure.size))
         case "leaf":
-            yield from _rhomb(figure.at, figure.left, figure.right)
-        case "petal":
-            yield from _petal(site_at(column, half_row), figure.petal, figure.size)
-
-
-_DIRECTIONS = [(1, 1), (0, 1), (-1, 0), (-1, -1), (0, -1), (1, 0)]
-"""The six ways to a neighbouring pin, from straight down towards the foot and on round."""
-
-
-def _petal(centre: Site, number: int, size: int) -> Iterator[Site]:
-    """A rhomb that points away from a centre between two of the six directions."""
-    (a, b), (c, d) = _DIRECTIONS[number % 6], _DIRECTIONS[(number + 1) % 6]
-    for i in range(1, size + 2):
-        for j in range(1, size + 2):
-            yield centre[0] + i * a + j * c, centre[1] + i * b + j * d
-
-
-def _hexagon(size: int) -> Iterator[Site]:
-    for i in range(-size, size + 1):
-        for j in range(-size, size + 1):
-            if abs(i - j) <= size:
-                yield i, j
+            yield set(_rhomb(figure.at, figure.left, figure.right))
+        case "flower":
+            a, b = site_at(column, half_row)
+            for (i, j), (k, m) in pairwise([*_DIRECTIONS, _DIRECTIONS[0]]):
+                steps = range(1, figure.size + 2)
+                yield {(a + n * i + o * k, b + n * j + o * m) for n in steps for o in steps}
 
 
 def _border(points: list[Place], half_row: int, long: int) -> float:
@@ -212,8 +197,9 @@ def _fill(drawn: Plan, placed: Placed) -> None:
     """Give every site of a figure its use."""
     figure, sites, use = placed.figure, placed.sites, drawn.use
     if figure.shape == "ring":
-        middle = _ring_middle(placed) if figure.pins == 6 else None
-        use.update({site: "empty" if site == middle else "ring" for site in sites})
+        use.update(dict.fromkeys(sites, "ring"))
+        if figure.pins == 6:
+            use[_middle_site(sites)] = "empty"
         return
     match figure.fill:
         case "honeycomb" | "kat":
@@ -229,9 +215,8 @@ def _fill(drawn: Plan, placed: Placed) -> None:
             use.update(dict.fromkeys(sites, "spider"))
 
 
-def _ring_middle(placed: Placed) -> Site:
-    rows = sorted(placed.sites, key=sum)
-    return rows[len(rows) // 2]
+def _middle_site(sites: frozenset[Site]) -> Site:
+    return sum(a for a, _ in sites) // len(sites), sum(b for _, b in sites) // len(sites)
 
 
 def _is_gap(placed: Placed, drawn: Plan, site: Site) -> bool:
@@ -247,7 +232,7 @@ def _is_gap(placed: Placed, drawn: Plan, site: Site) -> bool:
         a, b = drawn.lattice.before_corner(site)
         first = site_at(*placed.figure.phase)
     else:
-        first = min(placed.sites, key=sum)
+        first = min(a for a, _ in placed.sites), min(b for _, b in placed.sites)
     return (a - first[0]) % 2 == 1 and (b - first[1]) % 2 == 1
 
 

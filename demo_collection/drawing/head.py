@@ -13,7 +13,7 @@ import numpy as np
 
 from demo_collection.drawing.canvas import Points
 from demo_collection.drawing.curves import (
-    hull_left,
+    hull_outwards,
     length,
     meeting,
     offset_outwards,
@@ -112,7 +112,7 @@ def _straight_picots(net: Net, lattice: Lattice, last: int) -> HeadPins:
         for site in edge_sites(net, lattice, 0, last)
         if lattice.column(site) == net.columns - 1
     ]
-    line = offset_outwards(hull_left(np.array(edge)), net.head.reach * net.pitch)
+    line = offset_outwards(hull_outwards(np.array(edge)), net.head.reach * net.pitch)
     pitch = net.head.picot_pitch * net.pitch
     if net.corner:
         return HeadPins(spaced(line, round(length(line) / pitch)))
@@ -127,7 +127,7 @@ def _scallops(net: Net, lattice: Lattice, last: int) -> HeadPins:
     sites = edge_sites(net, lattice, -margin, last + (0 if net.corner else margin))
     places = np.array([lattice.place(site) for site in sites])
     outlines = [
-        offset_outwards(hull_left(places[i : j + 1]), net.head.reach * net.pitch)
+        offset_outwards(hull_outwards(places[i : j + 1]), net.head.reach * net.pitch)
         for i, j in pairwise(_turns(net, lattice, sites))
     ]
     pitch = net.head.picot_pitch * net.pitch * _growth(net, lattice)

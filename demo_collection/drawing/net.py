@@ -193,7 +193,7 @@ def _marks(laid_out: Plan, placed: Placed) -> list[Line]:
 
 
 def _worker_way(laid_out: Plan, placed: Placed) -> Points:
-    """The worker's way to and fro between the side pins of a cloth figure."""
+    """The worker's way to and fro between the side pins, each row ending where the figure leans."""
     lattice = laid_out.lattice
     lines: dict[int, list[Site]] = {}
     for site in placed.sites:
@@ -205,10 +205,15 @@ def _worker_way(laid_out: Plan, placed: Placed) -> Points:
         elif lattice.beyond_corner(site):
             along = 4 * laid_out.last - along
         lines.setdefault(along, []).append(site)
+    rows = [
+        sorted(lines[along], key=lambda site: (lattice.column(site), site))
+        for along in sorted(lines)
+    ]
     way: list[Site] = []
-    for along in sorted(lines):
-        sides = sorted(lines[along], key=lambda site: (lattice.column(site), site))
-        way += sides if len(sides) == 1 else [sides[0], sides[-1]]
+    for row, following in zip(rows, [*rows[1:], rows[-1]], strict=True):
+        sides = row if len(row) == 1 else [row[0], row[-1]]
+        drift = sum(lattice.column(following[end]) - lattice.column(row[end]) for end in (0, -1))
+        way += sides if drift >= 0 else sides[::-1]
     return np.array([lattice.place(site) for site in way])
 
 

@@ -154,7 +154,10 @@ def _strips(lace: Plaited, tall: float) -> list[list[Pin]]:
 
 
 def follow_plaits(lace: Plaited, plaits: list[Plait]) -> PairPaths:
-    """Where the pairs of plaits, leaves and strips go. Nodes are ("junction", x, y) in µm."""
+    """Where the pairs of plaits, leaves and strips go. Nodes are ("junction", x, y) in µm.
+
+    Plaits that come from above the sheet or go on below it begin and end within one repeat.
+    """
     paths = PairPaths()
     for plait in plaits:
         first, last = (_junction(plait.points[i]) for i in (0, -1))
@@ -187,9 +190,11 @@ def follow_plaits(lace: Plaited, plaits: list[Plait]) -> PairPaths:
             continue
         height = node[2] / _MICROMETRE
         if came < went:
-            paths.add(START if 0 < lace.repeat > height else HUNG_IN, node, went - came)
+            at_start = lace.repeat > 0 and height < lace.repeat
+            paths.add(START if at_start else HUNG_IN, node, went - came)
         elif went < came:
-            paths.add(node, END if 0 < lace.repeat > tall - height else LAID_BACK, came - went)
+            at_end = lace.repeat > 0 and height > tall - lace.repeat
+            paths.add(node, END if at_end else LAID_BACK, came - went)
     return paths
 
 

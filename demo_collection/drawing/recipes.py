@@ -83,7 +83,7 @@ class Figure(Part):
     Repeated with the pattern, except `corner` figures, which lie once on the corner line.
     """
 
-    shape: Literal["ring", "diamond", "leaf", "petal", "band", "points"]
+    shape: Literal["ring", "diamond", "leaf", "flower", "band", "points"]
     fill: Literal[
         "net", "honeycomb", "chain", "kat", "cloth", "half", "tally", "spider", "rose"
     ] = "net"
@@ -93,12 +93,17 @@ class Figure(Part):
     left: int = 0
     right: int = 0
     pins: Literal[4, 6] = 4
-    petal: int = 0
     points: list[Place] = []
     inner: list[Place] = Field(default=[], description="a band's foot-side border")
     outer: list[Place] = Field(default=[], description="a band's head-side border; none: the head")
     phase: Place = (0, 0)
     corner: bool = False
+
+    @model_validator(mode="after")
+    def _has_a_place(self) -> Figure:
+        if (self.shape not in ("band", "points")) != (self.at is not None):
+            raise ValueError("bands and points say where they lie; every other figure needs `at`")
+        return self
 
 
 class Corner(Part):
@@ -122,6 +127,12 @@ class Net(Part):
     corner: Corner | None = None
     round: bool = Field(default=False, description="bent round, the footside within")
     fringe: bool = Field(default=False, description="ends in a fringe")
+
+    @model_validator(mode="after")
+    def _has_a_corner_for_corner_figures(self) -> Net:
+        if self.corner is None and any(figure.corner for figure in self.figures):
+            raise ValueError("a corner figure needs a corner")
+        return self
 
 
 class Plait(Part):

@@ -12,7 +12,7 @@ from shapely import LineString, MultiPoint, Point, Polygon
 from demo_collection.drawing.canvas import Drawing
 from demo_collection.drawing.curves import (
     flattened,
-    hull_left,
+    hull_outwards,
     meeting,
     offset_outwards,
     spaced,
@@ -255,7 +255,7 @@ def test_evenly_spaced_points_keep_their_distance():
 
 def test_the_outer_points_of_a_line_are_its_hull():
     line = np.array([(0, 0), (-1, 1), (-1.2, 2), (-3, 3), (-2, 4), (-1, 5), (0, 6)], dtype=float)
-    hull = hull_left(line)
+    hull = hull_outwards(line)
     expected = MultiPoint(line).convex_hull
     assert {tuple(point) for point in hull} <= {tuple(p) for p in expected.exterior.coords}
     assert len(hull) == len(expected.exterior.coords) - 1

@@ -9,7 +9,7 @@ from pydantic import ValidationError
 
 from archive.vocabulary import families, kinds, techniques
 from demo_collection.drawing.net import NetDrawing
-from demo_collection.drawing.recipes import FOLDER, Recipe, read_recipe
+from demo_collection.drawing.recipes import FOLDER, Figure, Net, Recipe, read_recipe
 from demo_collection.drawing.sheet import LaidOut
 
 
@@ -177,3 +177,13 @@ def test_sizes_are_those_a_lacemaker_would_choose(recipes, sheets, nets: dict[st
     for mark, sheet in sheets.items():
         assert sheet.width <= 110, mark
         assert sheet.height <= 210, mark
+
+
+def test_a_figure_needs_a_place_and_a_corner_figure_a_corner():
+    with pytest.raises(ValidationError, match="needs `at`"):
+        Figure(shape="ring")
+    with pytest.raises(ValidationError, match="needs a corner"):
+        Net(
+            angle=60, pitch=2, columns=9, rows=6, repeats=3,
+            figures=[Figure(shape="diamond", at=(4, 0), corner=True)],
+        )  # fmt: skip

@@ -66,23 +66,23 @@ def test_what_is_left_out_has_its_usual_value() -> None:
     [
         ('name = "Guild', "line 1 is not valid TOML (Unterminated string)"),
         ('name = "Guild"\n\nholder = Us', "line 3 is not valid TOML (Invalid value)"),
-        ("", "name: Field required"),
-        ('name = ""', "line 1, name: String should have at least 1 character"),
+        ("", "name: is missing"),
+        ('name = ""', "line 1, name: is missing"),
         (
             'name = "Guild"\nlanguage = "english language"',
             "line 2, language: “english language” is not a language code such as en, nl or de-CH",
         ),
         (
             'name = "Guild"\n[house] # ours\n\n  torchon_wraps_low = 0',
-            "line 4, torchon_wraps_low: Input should be greater than 0",
+            "line 4, torchon_wraps_low: must be more than 0",
         ),
         (
             '# pictures = 1\nname = "Guild"\n[publishing]\npictures = "always"',
-            "line 4, pictures: Input should be 'where rights allow' or 'never'",
+            "line 4, pictures: must be 'where rights allow' or 'never'",
         ),
         (
             'name = "Guild"\nhuose = 1',
-            "line 2, huose: Extra inputs are not permitted",
+            "line 2, huose: is not known",
         ),
     ],
 )

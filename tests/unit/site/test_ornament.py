@@ -6,7 +6,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from archive.site.ornament import PITCH, ROWS, SWATCH_ANGLES, edging, swatch_path, swatches
+from archive.site.ornament import FOOT, PITCH, ROWS, SWATCH_ANGLES, edging, swatch_path, swatches
 
 
 def _segments(drawing: str) -> list[tuple[float, float, float, float]]:
@@ -28,15 +28,25 @@ def test_the_nearest_swatch_stands_for_an_angle() -> None:
     assert swatch_path(None) == "pictures/no-net.svg"
 
 
+def test_the_ground_of_the_edging_stands_at_60_degrees_to_its_footside() -> None:
+    for x0, y0, x1, y1 in _segments(edging()):
+        if y1 - y0 > 2:
+            angle = math.degrees(math.atan2(y1 - y0, abs(x1 - x0)))
+            assert angle == pytest.approx(60, abs=0.5)
+
+
 def test_the_ground_of_the_edging_goes_on_from_one_scallop_to_the_next() -> None:
     length = PITCH * ROWS
-    segments = _segments(edging())
-    places = {(round(x % length, 1) % length, y, round(x1 - x, 1)) for x, y, x1, _ in segments}
-    inside = [one for one in segments if length <= one[0] < 2 * length]
-    for x, y, x1, _ in segments:
-        if 0 <= x < length:
-            assert (round(x, 1) % length, y, round(x1 - x, 1)) in places
-    assert not inside or len(segments) > len(inside)
+
+    def begun_in(low: float) -> list[tuple[float, ...]]:
+        return sorted(
+            (round(x0 - low, 1), round(y0, 1), round(x1 - low, 1), round(y1, 1))
+            for x0, y0, x1, y1 in _segments(edging())
+            if y0 == FOOT and low <= x0 < low + length
+        )
+
+    assert len(begun_in(0)) == 2 * ROWS
+    assert begun_in(-length) == begun_in(0)
 
 
 def test_every_drawing_is_sound_xml() -> None:
