@@ -41,8 +41,14 @@ def add_command(
     “prickings show” names the fields.
     """
     data = read_record(file) if file else {}
+    typed = {**_typed(options), **_assigned(fields)}
+    if not file and "shelfmark" not in typed:
+        raise UsageError(
+            "A new record needs a shelfmark.",
+            "Give it with --shelfmark, or name a YAML or JSON file that says it.",
+        )
     with open_collection(collection) as opened:
-        pattern = add_pattern(opened, data, {**_typed(options), **_assigned(fields)})
+        pattern = add_pattern(opened, data, typed)
     click.echo(f"Added “{pattern.shelfmark}”, {pattern.heading}.")
 
 

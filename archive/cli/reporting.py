@@ -3,12 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from typing import get_args
 
 import click
 
+from archive.cli.printing import counted
 from archive.records import Entry, PairCount, Pattern, Thread
 from archive.records.measurement import Measurement
-from archive.vocabulary import LANGUAGES, Technique, families, kinds, levels, rights, techniques
+from archive.records.rights import Part
+from archive.vocabulary import (
+    LANGUAGES,
+    Technique,
+    Term,
+    families,
+    kinds,
+    levels,
+    rights,
+    techniques,
+)
 
 Line = tuple[str, str]
 
@@ -62,11 +74,7 @@ def _entry_lines(entry: Entry) -> Iterator[Line]:
     yield "material", entry.material
     for relation in entry.related:
         yield relation.kind, relation.shelfmark
-    for part in ("design", "working_up", "pricking", "photograph"):
-        right = getattr(entry.rights, part)
-        if right is not None:
-            name = rights()[right.statement].name
-            yield f"rights, {part.replace('_', ' ')}", ", ".join(filter(None, (name, right.holder)))
+    yield from _rights_lines(entry)
     for attachment in entry.attachments:
         yield attachment.role, attachment.file_name
     yield from _measured_lines(entry)
@@ -76,6 +84,17 @@ def _entry_lines(entry: Entry) -> Iterator[Line]:
     yield "provenance (internal)", entry.internal.provenance
     yield "valuation (internal)", entry.internal.valuation
     yield "notes (internal)", entry.internal.private_notes
+
+
+def _rights_lines(entry: Entry) -> Iterator[Line]:
+    parts = {part: getattr(entry.rights, part) for part in get_args(Part)}
+    if not any(parts.values()):
+        yield "rights", "Nobody has looked into them: ask before copying."
+    for part, right in parts.items():
+        if right is not None:
+            statement = rights()[right.statement]
+            held = f"{statement.name}, {right.holder}" if right.holder else statement.name
+            yield f"rights, {part.replace('_', ' ')}", f"{held}. {statement.plain}"
 
 
 def _measured_lines(entry: Entry) -> Iterator[Line]:
@@ -117,12 +136,13 @@ def tell_pairs(pattern: Pattern) -> str:
 
 
 def _tell_count(count: PairCount) -> str:
-    told = "" if count.start is None else str(count.start)
-    if count.most is not None and count.most != count.start:
-        told += f" at the start, {count.most} at most" if told else f"{count.most} at most"
+    if count.start is not None and count.most not in (None, count.start):
+        told = f"{count.start} at the start, {count.most} at most"
+    else:
+        told = count.words if count.needed is None else str(count.needed)
     if count.corner_extra:
         told += f" (+{count.corner_extra} for the corner)"
-    return ("about " if count.about else "") + (told.strip() or count.words)
+    return ("about " if count.about else "") + told
 
 
 def tell_difficulty(pattern: Pattern) -> str:
@@ -207,7 +227,7 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
     if found.rings.four_pin or found.rings.six_pin:
         yield "rings", f"{found.rings.four_pin} of four pins, {found.rings.six_pin} of six"
     if found.repeat:
-        rows = f", {found.repeat.rows} rows" if found.repeat.rows else ""
+        rows = f", {counted(found.repeat.rows, 'row')}" if found.repeat.rows else ""
         mirrored = "; its second half is the first mirrored" if found.repeat.mirrored else ""
         yield (
             "repeat",
@@ -222,8 +242,8 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
         yield (
             "pairs",
             (
-                f"about {found.pairs.estimate}, between {found.pairs.low} and {found.pairs.high} "
-                f"(an estimate: {'; '.join(found.pairs.reasons)})"
+                f"about {found.pairs.estimate}, between {found.pairs.low} and {found.pairs.high}. "
+                f"{' '.join(found.pairs.reasons)}"
             ),
         )
     if found.thread:
@@ -231,7 +251,7 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
             "thread",
             (
                 f"{found.thread.wraps_per_cm_low:.0f} to {found.thread.wraps_per_cm_high:.0f} "
-                f"wraps per cm ({found.thread.reason})"
+                f"wraps per cm. {found.thread.reason}"
             ),
         )
     words = {"missing": "a hole seems missing", "extra": "a hole seems one too many",
@@ -246,13 +266,28 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
 def print_technique(term: Technique) -> None:
     """Print what a technique is, what others call it and what to know first."""
     click.echo(term.name)
-    lines: list[Line] = [("", term.definition), ("also", ", ".join(term.also))]
-    for code, words in term.other_languages.items():
-        lines.append((LANGUAGES.get(code, code), ", ".join(words)))
-    if term.other_languages and term.other_languages_from_memory:
-        lines.append(
-            ("", "(some of the names in other languages are from memory: ask a lacemaker)")
-        )
     names = [techniques()[before].name for before in term.prerequisites]
-    lines.append(("know first", ", ".join(names)))
-    print_lines(lines)
+    print_lines(
+        [("", term.definition), *_names_lines(term)]
+        + (
+            [("", "(some of the names in other languages are from memory: ask a lacemaker)")]
+            if term.other_languages and term.other_languages_from_memory
+            else []
+        )
+        + [("know first", ", ".join(names))]
+    )
+
+
+def print_term(term: Term, called: str) -> None:
+    """Print what others call a term, and what it is a term for."""
+    click.echo(f"{term.name} ({called})")
+    print_lines(_names_lines(term))
+
+
+def _names_lines(term: Term) -> Iterator[Line]:
+    yield "also", ", ".join(term.also)
+    for code, words in term.other_languages.items():
+        yield LANGUAGES.get(code, code), ", ".join(words)
+    known = {"en", *term.other_languages}
+    unnamed = [language for code, language in LANGUAGES.items() if code not in known]
+    yield "no name known in", ", ".join(unnamed)

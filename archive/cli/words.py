@@ -7,41 +7,44 @@ from typing import Any
 import click
 
 from archive.cli.printing import json_option, print_json, print_table
-from archive.cli.reporting import print_technique
+from archive.cli.reporting import print_technique, print_term
 from archive.errors import UnknownTerm
-from archive.vocabulary import Technique, families, kinds, techniques
+from archive.vocabulary import Technique, Term, families, kinds, techniques
+from archive.wording import nearest
 
 
 @click.command("vocabulary")
 @click.argument("word", required=False)
 @json_option
 def vocabulary_command(word: str | None, as_json: bool) -> None:
-    """Look WORD up in every language; without one, list the techniques."""
+    """Look WORD up in every language; without one, list all the words."""
+    lists = (techniques(), families(), kinds())
     if word is None:
-        _list_techniques(as_json=as_json)
-        return
-    terms = (techniques().find(word), families().find(word), kinds().find(word))
-    found = [term for term in terms if term is not None]
-    if not found:
-        raise UnknownTerm(word, "word", techniques().nearest(word))
-    if as_json:
-        print_json([_as_data(term) for term in found])
-        return
-    for number, term in enumerate(found):
-        if number:
-            click.echo()
-        if isinstance(term, Technique):
-            print_technique(term)
-        else:
-            click.echo(f"{term.name} (a {'family of lace' if term.id in families() else 'kind'})")
-
-
-def _list_techniques(*, as_json: bool) -> None:
-    if as_json:
-        print_json([_as_data(term) for term in techniques()])
+        found: list[tuple[str, Term]] = [(terms.called, term) for terms in lists for term in terms]
     else:
-        print_table(["technique", "what it is"], [[t.name, t.definition] for t in techniques()])
+        found = [(terms.called, term) for terms in lists if (term := terms.find(word))]
+    if word is not None and not found:
+        near = nearest(word, [name for terms in lists for term in terms for _, name in term.names])
+        raise UnknownTerm(word, "word", near)
+    if as_json:
+        print_json([{"is": called, **_as_data(term)} for called, term in found])
+    elif word is None:
+        _list_all()
+    else:
+        for number, (called, term) in enumerate(found):
+            if number:
+                click.echo()
+            if isinstance(term, Technique):
+                print_technique(term)
+            else:
+                print_term(term, called)
 
 
-def _as_data(term: Any) -> dict[str, Any]:
+def _list_all() -> None:
+    print_table(["technique", "what it is"], [[t.name, t.definition] for t in techniques()])
+    click.echo(f"\nFamilies of lace: {', '.join(term.name for term in families())}.")
+    click.echo(f"Kinds of pattern: {', '.join(term.name for term in kinds())}.")
+
+
+def _as_data(term: Term) -> dict[str, Any]:
     return {key: value for key, value in vars(term).items() if value not in (None, ())}

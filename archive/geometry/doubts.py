@@ -29,6 +29,9 @@ FEWEST_WITNESSES = 3
 AGREEMENT = 0.75
 """Part of the other repeats that must agree before a place is doubted."""
 
+MOST_LONE_EMPTY = 2
+"""Without such witnesses, more lone empty places than this are taken for design: tallies, spots."""
+
 FALSE_ALARMS = 0.1
 """Pins of a whole sheet that may be called off-line by chance alone."""
 
@@ -79,6 +82,8 @@ def doubts_of_ground(
         gone.append(lost)
         stray |= alone
         stray[grid.pin[odd]] = True
+    elif bare.sum() > MOST_LONE_EMPTY:
+        bare[:] = False
     gone.append(grid.position(np.argwhere(bare)))
     gone.extend(_missing_on_foot(points, foot) for foot in feet)
     missing = _apart(np.concatenate(gone), SAME_PIN * lattice.pitch)
@@ -142,6 +147,7 @@ def _against_repeat(grid: Grid, folding: Folding) -> tuple[Mask, Mask]:
     odd = odd.reshape(flat)[:, :half_rows]
     # a sheet may begin or end with a slanted row: what lies outside it is not missing
     expected &= count_around(grid, grid.taken) >= 3
+    odd[:, :2] = odd[:, -2:] = False
     # where the sheet begins or ends within a figure the design itself changes, in many places
     for end in (np.s_[:, :period], np.s_[:, half_rows - period :]):
         for doubted in (expected, odd):

@@ -132,7 +132,7 @@ def _better_sighting(
 ) -> Sighting | None:
     """The best sighting so far, or what one more smoothing shows if that agrees better."""
     for polarity, blobs in zip(POLARITIES, find_blobs(grey, sigma_px), strict=True):
-        size_px = sigma_px * 2**level
+        size_px = float(np.sqrt(sigma_px * 2**level))
         to_beat = best.agreement / size_px if best else 0.0
         threshold, agreement = _best_threshold(blobs, sigma_px, to_beat)
         if agreement > to_beat:
@@ -150,7 +150,7 @@ def _best_threshold(blobs: Blobs, sigma_px: float, to_beat: float) -> tuple[floa
     """
     in_band, share = _band(blobs)
     best = (np.inf, 0.0)
-    energy = in_band.strength**2
+    energy = in_band.strength
     total = np.cumsum(energy) / share
     count = 16
     while count < 1.5 * len(in_band.strength):

@@ -8,11 +8,11 @@ A cell reader reports a `Remark`; the reading of the list adds where it stands a
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from archive.errors import did_you_mean
 from archive.threads import Doubt
-from archive.vocabulary import families, kinds, rights, techniques
+from archive.vocabulary import Terms, families, kinds, rights, techniques
 
 
 @dataclass(frozen=True)
@@ -181,25 +181,26 @@ def remark(code: str, found: str, *, kept: str = "", **facts: str) -> Remark:
 
 def unknown_technique(word: str) -> Remark:
     """The technique `word` is not known; names the nearest ones, if any is near."""
-    near = techniques().nearest(word)
-    return remark(
-        "unknown-technique",
-        word,
-        kept=word,
-        nearest=did_you_mean(near) if near else "Spell it out.",
-    )
+    return _unknown("unknown-technique", word, techniques(), otherwise="Spell it out.")
 
 
 def unknown_family(word: str) -> Remark:
     """The family `word` is not known; names the nearest ones, or all."""
-    near = families().nearest(word) or [family.name for family in families()]
-    return remark("unknown-family", word, kept=word, nearest=did_you_mean(near))
+    return _unknown("unknown-family", word, families(), otherwise=_one_of(families()))
 
 
 def unknown_kind(word: str) -> Remark:
     """The kind `word` is not known; names the nearest ones, or all."""
-    near = kinds().nearest(word) or [kind.name for kind in kinds()]
-    return remark("unknown-kind", word, kept=word, nearest=did_you_mean(near))
+    return _unknown("unknown-kind", word, kinds(), otherwise=_one_of(kinds()))
+
+
+def _unknown(code: str, word: str, terms: Terms[Any], *, otherwise: str) -> Remark:
+    near = did_you_mean(terms.nearest(word), else_see=otherwise)
+    return remark(code, word, kept=word, nearest=near)
+
+
+def _one_of(terms: Terms[Any]) -> str:
+    return f"Write one of: {', '.join(term.name for term in terms)}."
 
 
 def unknown_rights(words: str) -> Remark:

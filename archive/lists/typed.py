@@ -11,7 +11,18 @@ from archive.lists.headings import NOTE, SHELFMARK, Column, fields
 from archive.lists.texts import NamedRelation, settle_relation
 from archive.records import Relation
 
-TYPED = fields() - {NOTE}
+_NO_FIELDS = {
+    NOTE,
+    "bobbins",
+    "pairs.corner_extra",
+    "rights.basis",
+    "rights.holder",
+    "rights.permission_letter",
+    "wraps_per_cm",
+}
+"""Columns of a list that only say something together with others of their row."""
+
+TYPED = fields() - _NO_FIELDS
 """The fields that `read_typed` takes."""
 
 _IN_MM = "_mm"
@@ -40,11 +51,6 @@ def read_typed(cells: Mapping[str, str]) -> dict[str, Any]:
                 f"{name}: “{words}” says something else than another field.", "Say it once."
             )
     complete(draft)
-    for note in draft.get("unparsed", ()):
-        raise InputError(
-            f"{note.field}: it is not said what “{note.words}” belongs to.",
-            "Give the thread, or the right, that it belongs to as well.",
-        )
     if "related" in draft:
         draft["related"] = tuple(_settled(relation) for relation in draft["related"])
     return draft
@@ -54,8 +60,8 @@ def _settled(named: NamedRelation) -> Relation:
     relation = settle_relation(named, {})
     if relation is None:
         raise InputError(
-            f"related: it is not said which of the two, “{named.shelfmark}” or this, is the edging.",
+            f"related: it is not clear what kind of companion “{named.shelfmark}” is.",
             f"Write “companion edging {named.shelfmark}” or "
-            f"“companion insertion {named.shelfmark}”, whichever that one is.",
+            f"“companion insertion {named.shelfmark}”.",
         )
     return relation

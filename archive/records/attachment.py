@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
+from archive.records.base import Record
 from archive.records.rights import Part
 
 AttachmentRole = Literal["pricking", "working diagram", "photograph", "worked sample", "other"]
@@ -21,10 +22,8 @@ SHOWN_RIGHT: dict[str, Part] = {
 Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 
 
-class Attachment(BaseModel):
+class Attachment(Record):
     """An original file, stored by its SHA-256 and never changed."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
 
     sha256: Sha256
     file_name: Annotated[str, Field(min_length=1, max_length=255)] = Field(

@@ -7,8 +7,9 @@ from typing import Literal
 from pydantic import Field
 
 from archive.records.attachment import Attachment
+from archive.records.base import Record
 from archive.records.measurement import Measurement
-from archive.records.pattern import Pattern, Record
+from archive.records.pattern import Pattern
 
 
 class Measured(Record):

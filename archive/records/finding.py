@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from pydantic import BaseModel, ConfigDict
+from archive.records.base import Record
 
 
-class Finding(BaseModel):
+class Finding(Record):
     """One thing that needs a person.
 
     `row` is numbered as a spreadsheet shows it; `found` is what stands there, `advice` how to
     mend it. Fields that do not apply are None.
     """
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
     code: str
     found: str

@@ -11,8 +11,9 @@ import datetime as dt
 from collections.abc import Callable
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import AfterValidator, Field, StringConstraints
 
+from archive.records.base import Record
 from archive.records.rights import Rights
 from archive.vocabulary import Terms, families, kinds, techniques
 
@@ -49,12 +50,6 @@ def _id_among(terms: Callable[[], Terms[Any]]) -> AfterValidator:
 TechniqueId = Annotated[str, _id_among(techniques)]
 FamilyId = Annotated[str, _id_among(families)]
 KindId = Annotated[str, _id_among(kinds)]
-
-
-class Record(BaseModel):
-    """The base of all records: unchanging, without unknown fields."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
 
 
 class TechniqueUse(Record):

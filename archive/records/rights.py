@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, Field
 
+from archive.records.base import Record
 from archive.vocabulary import rights as rights_list
 
 Part = Literal["design", "working_up", "pricking", "photograph"]
@@ -18,10 +19,8 @@ def _listed(statement: str) -> str:
     return statement
 
 
-class Right(BaseModel):
+class Right(Record):
     """One right: its statement, who holds it and on what ground that is said."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
 
     statement: Annotated[str, AfterValidator(_listed)] = Field(
         description="id of schema/vocabulary/rights.yaml, each with its URI"
@@ -41,10 +40,8 @@ class Right(BaseModel):
         return pictures == "yes" or (pictures == "with_permission" and bool(self.permission_letter))
 
 
-class Rights(BaseModel):
+class Rights(Record):
     """The four rights in a pattern; None where nobody has looked."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
     design: Right | None = None
     working_up: Right | None = None

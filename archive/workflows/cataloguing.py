@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +11,7 @@ import yaml
 
 from archive.errors import InputError, UnreadableFile
 from archive.lists import TYPED, read_typed
-from archive.records import Pattern
+from archive.records import Pattern, TechniqueUse
 from archive.records.reading import read_pattern, with_fields
 from archive.store import Collection
 
@@ -143,12 +143,28 @@ def with_typed(pattern: Pattern, typed: Mapping[str, str]) -> Pattern:
     for field, role_of in _ROLES.items():
         roles = {name.removeprefix(f"{field}.") for name in as_cells if name.startswith(field)}
         if roles and field not in roles:
-            others = [one for one in getattr(pattern, field) if role_of(one) not in roles]
-            said[field] = (*others, *said.get(field, ()))
+            said[field] = _with_others(said.get(field, ()), getattr(pattern, field), roles, role_of)
     for name in _SAID_WHOLE & as_cells.keys():
         changes[name] = said.pop(name)
     changes.update(_flat(said))
     return with_fields(pattern, changes)
+
+
+def _with_others(
+    news: Sequence[Any],
+    before: Sequence[Any],
+    roles: set[str],
+    role_of: Callable[[Any], str | None],
+) -> tuple[Any, ...]:
+    """What was in a list, but for what had one of the roles, and then the new ones."""
+    named_anew = {one.technique for one in news if isinstance(one, TechniqueUse)}
+    others = (
+        one
+        for one in before
+        if role_of(one) not in roles
+        and not (isinstance(one, TechniqueUse) and one.technique in named_anew)
+    )
+    return (*others, *news)
 
 
 _ROLES: dict[str, Callable[[Any], str | None]] = {
