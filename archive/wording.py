@@ -62,10 +62,14 @@ def without_qualifier(name: str) -> str:
 
 
 def nearest(word: str, known: Iterable[str], *, most: int = 3) -> list[str]:
-    """The `most` known words that resemble `word`, the most alike first; may be empty."""
+    """The `most` known words that resemble `word`, the most alike first; may be empty.
+
+    A word less than half as long resembles it by chance alone.
+    """
     from rapidfuzz import fuzz, process
 
+    candidates = [candidate for candidate in known if 2 * len(candidate) >= len(word)]
     found = process.extract(
-        word, list(known), scorer=fuzz.WRatio, processor=fold, limit=most, score_cutoff=70
+        word, candidates, scorer=fuzz.WRatio, processor=fold, limit=most, score_cutoff=70
     )
     return [candidate for candidate, _, _ in found]

@@ -9,7 +9,7 @@ import click
 from archive.cli.printing import json_option, print_json, print_table
 from archive.cli.reporting import print_technique, print_term
 from archive.errors import UnknownTerm
-from archive.vocabulary import Technique, Term, families, kinds, techniques
+from archive.vocabulary import Technique, Term, Terms, families, kinds, techniques
 from archive.wording import nearest
 
 
@@ -18,14 +18,15 @@ from archive.wording import nearest
 @json_option
 def vocabulary_command(word: str | None, as_json: bool) -> None:
     """Look WORD up in every language; without one, list all the words."""
-    lists = (techniques(), families(), kinds())
+    lists: tuple[Terms[Any], ...] = (techniques(), families(), kinds())
     if word is None:
         found: list[tuple[str, Term]] = [(terms.called, term) for terms in lists for term in terms]
     else:
         found = [(terms.called, term) for terms in lists if (term := terms.find(word))]
     if word is not None and not found:
-        near = nearest(word, [name for terms in lists for term in terms for _, name in term.names])
-        raise UnknownTerm(word, "word", near)
+        meant = {name: term.name for terms in lists for term in terms for _, name in term.names}
+        near = dict.fromkeys(meant[name] for name in nearest(word, meant, most=8))
+        raise UnknownTerm(word, "word", list(near)[:3])
     if as_json:
         print_json([{"is": called, **_as_data(term)} for called, term in found])
     elif word is None:

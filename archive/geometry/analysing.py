@@ -9,13 +9,23 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
 
 from archive.geometry.doubts import Doubtful
 from archive.geometry.footsides import FootLine, find_foot
+from archive.geometry.lattice import Lattice
 from archive.geometry.neighbours import Points
 from archive.geometry.strips import Strip, on_feet, read_strip, rightwards, stands_off
 
 Mask = NDArray[np.bool_]
+
+APART = 2.2
+"""Marks further than this from the lace, in pitches, are no part of it: picots stand one off."""
+
+LEAST_PART = 0.05
+"""Part of the ground that a separate piece of lace must carry."""
 
 OUTSIDE_HEAD = 0.03
 """Share of pins outside the ground on the head's side that makes a shaped headside."""
@@ -28,7 +38,7 @@ class Analysis:
     """What was found on a sheet.
 
     Attributes:
-        points: (n, 2) the pins.
+        points: (n, 2) the pins; without marks that stand away from a lace with a ground.
         strips: the straight parts, the more upright first; one, or the two sides of a corner.
         corner: (2,) where the footsides of the two sides meet, or None.
         doubts: of all strips, from the top down.
@@ -59,6 +69,11 @@ def analyse(points: Points) -> Analysis:
     """
     points = np.asarray(points, dtype=np.float64).reshape(-1, 2)
     whole = read_strip(points)
+    if whole.ground is not None:
+        lace = belongs(points, whole.ground.lattice)
+        if not lace.all():
+            points = points[lace]
+            whole = read_strip(points)
     corner = _find_corner(points, whole)
     if corner is None:
         return Analysis(points, [whole], None, whole.doubts)
@@ -72,6 +87,16 @@ def analyse(points: Points) -> Analysis:
     ]
     doubts.sort(key=lambda doubt: (doubt.position[1], doubt.position[0], doubt.kind))
     return Analysis(points, strips, at, doubts)
+
+
+def belongs(points: Points, lattice: Lattice) -> Mask:
+    """(n,) true for the marks that hang together with the ground; titles and numbers do not."""
+    pairs = cKDTree(points).query_pairs(APART * lattice.pitch, output_type="ndarray")
+    links = coo_matrix((np.ones(len(pairs)), pairs.T), shape=(len(points), len(points)))
+    _, group = connected_components(links, directed=False)
+    on_ground = np.bincount(group, weights=lattice.on)
+    lace: Mask = on_ground[group] >= LEAST_PART * lattice.on.sum()
+    return lace
 
 
 def _find_corner(points: Points, strip: Strip) -> tuple[Points, list[Mask]] | None:

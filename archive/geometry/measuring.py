@@ -27,8 +27,10 @@ from archive.geometry.analysing import (
 from archive.geometry.drawings import read_drawing
 from archive.geometry.estimates import pairs_of_ground, pairs_of_strip, thread_for
 from archive.geometry.holes import find_holes
+from archive.geometry.mending import heed, mend_pins, tell_by_hand
 from archive.geometry.pixels import read_scan
 from archive.geometry.strips import Strip
+from archive.records.byhand import NOTHING_SAID, ByHand
 from archive.records.measurement import (
     Area,
     Doubt,
@@ -53,7 +55,11 @@ Points = NDArray[np.float64]
 
 
 def measure(
-    path: Path, *, px_per_mm: float | None = None, settings: Settings | None = None
+    path: Path,
+    *,
+    px_per_mm: float | None = None,
+    settings: Settings | None = None,
+    by_hand: ByHand = NOTHING_SAID,
 ) -> Measurement:
     """The pricking in a file is found and measured.
 
@@ -61,9 +67,11 @@ def measure(
         path: a scan or an SVG drawing.
         px_per_mm: the resolution, where it is known better than the file knows it.
         settings: house rules for pairs and thread.
+        by_hand: what a person says of holes and footside, over what is found.
 
     Raises:
         UnreadableFile: the file is missing, damaged, hostile or of another kind.
+        InputError: a place said by hand lies beside the sheet, or has no scale.
     """
     content = _read(path)
     known: float | None
@@ -86,7 +94,9 @@ def measure(
         width_px=width,
         height_px=height,
     )
-    return measure_points(positions, px_per_mm=known, how=how, source=source, settings=settings)
+    return measure_points(
+        positions, px_per_mm=known, how=how, source=source, settings=settings, by_hand=by_hand
+    )
 
 
 def measure_points(
@@ -96,6 +106,7 @@ def measure_points(
     how: How = "given",
     source: SourceFile | None = None,
     settings: Settings | None = None,
+    by_hand: ByHand = NOTHING_SAID,
 ) -> Measurement:
     """Bare pin positions are measured.
 
@@ -105,11 +116,17 @@ def measure_points(
         how: where that figure comes from.
         source: the file the positions were found in.
         settings: house rules for pairs and thread.
+        by_hand: what a person says of holes and footside, over what is found.
+
+    Raises:
+        InputError: a place said by hand lies beside the sheet, or has no scale.
     """
     points = np.asarray(positions_px, dtype=np.float64).reshape(-1, 2)
-    order = np.lexsort((points[:, 0], points[:, 1]))
-    analysis = analyse(points[order])
-    return _measurement(analysis, px_per_mm, how, source, settings or Settings())
+    mended = mend_pins(points, by_hand, px_per_mm=px_per_mm, source=source)
+    order = np.lexsort((mended.points[:, 0], mended.points[:, 1]))
+    analysis = heed(analyse(mended.points[order]), mended)
+    found = _measurement(analysis, px_per_mm, how, source, settings or Settings())
+    return found if by_hand == NOTHING_SAID else tell_by_hand(found, mended)
 
 
 def looks_like_svg(content: bytes) -> bool:

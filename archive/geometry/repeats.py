@@ -41,6 +41,9 @@ LEAST_PARTNERS = 0.55
 LEAST_PARTNERS_BARE = 0.75
 """The same where there is no lattice to say how long a step may be."""
 
+PARTNERS_LEFT_OUT = 0.15
+"""A step may leave this part of the points more without a partner than the best one does."""
+
 NEAR_LEAST_MISFIT = 1.35
 """The shortest step is taken whose misfit is within this factor of the least."""
 
@@ -97,7 +100,7 @@ def find_folding(grid: Grid, loose: Points) -> Folding | None:
             return None
         rows *= longer or 1
     pricked = _fold(grid, rows)
-    seen = (half_rows + 1) // (2 * rows)
+    seen = half_rows // (2 * rows)
     return Folding(rows, pricked, seen, _is_mirrored(grid, pricked, rows))
 
 
@@ -114,9 +117,11 @@ def find_times(
     """
     spacing = nearest_distance(points)
     judged = [_misfit(points, step * time, PARTNER_REACH * spacing) for time in times]
-    fitting = [misfit for misfit, partners in judged if partners >= least_partners]
-    if not fitting:
+    most = max((partners for _, partners in judged), default=0.0)
+    if most < least_partners:
         return None
+    least_partners = max(least_partners, most - PARTNERS_LEFT_OUT)
+    fitting = [misfit for misfit, partners in judged if partners >= least_partners]
     enough = max(NEAR_LEAST_MISFIT * min(fitting), (EXACT * spacing) ** 2)
     for time, (misfit, partners) in zip(times, judged, strict=True):
         if misfit <= enough and partners >= least_partners:
@@ -125,9 +130,9 @@ def find_times(
 
 
 def _misfit(points: Points, shift: Points, reach: float) -> tuple[float, float]:
-    """Mean squared distance from the shifted points to their partners, and who has one.
+    """Mean squared distance of the shifted points from their partners, and who has one.
 
-    Points shifted beyond the end are not asked; distances count up to `reach`.
+    A partner lies within `reach`. Points shifted beyond the end are not asked.
     """
     along = shift / np.hypot(*shift)
     down = points @ along
@@ -135,8 +140,10 @@ def _misfit(points: Points, shift: Points, reach: float) -> tuple[float, float]:
     if len(asked) < FEWEST_LOOSE // 2:
         return np.inf, 0.0
     distance = nearest(cKDTree(points), asked)[0][:, 0]
-    misfit = np.minimum(distance, reach) ** 2
-    return float(misfit.mean()), float((distance < reach).mean())
+    partnered = distance < reach
+    if not partnered.any():
+        return np.inf, 0.0
+    return float((distance[partnered] ** 2).mean()), float(partnered.mean())
 
 
 def find_bare_repeat(points: Points) -> Points | None:

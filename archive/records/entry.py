@@ -8,7 +8,7 @@ from pydantic import Field
 
 from archive.records.attachment import Attachment
 from archive.records.base import Record
-from archive.records.measurement import Measurement
+from archive.records.measurement import MeasuredByHand, Measurement
 from archive.records.pattern import Pattern
 
 
@@ -33,6 +33,7 @@ class Measured(Record):
     wraps_per_cm_low: float | None = None
     wraps_per_cm_high: float | None = None
     doubts: int = Field(0, description="holes that seem missing, extra or off their line")
+    by_hand: MeasuredByHand | None = Field(None, description="what a person said of the sheet")
 
 
 def summarise(measurement: Measurement, sha256: str) -> Measured:
@@ -54,6 +55,7 @@ def summarise(measurement: Measurement, sha256: str) -> Measured:
         wraps_per_cm_low=thread and thread.wraps_per_cm_low,
         wraps_per_cm_high=thread and thread.wraps_per_cm_high,
         doubts=len(measurement.doubts),
+        by_hand=measurement.by_hand,
     )
 
 

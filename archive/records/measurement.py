@@ -12,6 +12,8 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from archive.records.byhand import FootSide
+
 Point = tuple[float, float]
 Count = Annotated[int, Field(ge=0)]
 Length = Annotated[float, Field(ge=0, allow_inf_nan=False)]
@@ -78,7 +80,7 @@ class Pins(_Frozen):
 class Foot(_Frozen):
     """The footside: a straight line of pins at one distance, with nothing outside it."""
 
-    side: Literal["left", "right", "both", "none"]
+    side: FootSide
     pitch_mm: Positive | None
     pitch_px: Positive | None
     """Mean distance of neighbouring edge pins."""
@@ -170,6 +172,19 @@ class Doubt(_Frozen):
     kind: Literal["missing", "extra", "off-line"]
 
 
+class MeasuredByHand(_Frozen):
+    """What a person said of the sheet, on which the figures rest."""
+
+    added: Count
+    """Holes that were not found and that a person says are there."""
+    taken_away: Count
+    """Holes that were found and that a person says are none."""
+    confirmed: Count
+    """Places where a person says what was found as well."""
+    foot: FootSide | None
+    """Where a person says the footside is; null where it was left to the analyser."""
+
+
 class Measurement(_Frozen):
     """What the analyser found on one pricking."""
 
@@ -192,3 +207,5 @@ class Measurement(_Frozen):
     pairs: MeasuredPairs | None
     thread: MeasuredThread | None
     doubts: tuple[Doubt, ...]
+    by_hand: MeasuredByHand | None = None
+    """Null where no person has said anything of the sheet."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import re
 import tomllib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -32,6 +33,9 @@ _LINE_IN_MESSAGE = re.compile(r"\s*\(at (?:line (?P<line>\d+), column \d+|end of
 _ADVICE = "Correct the file with any text editor; the lines that start with # explain it."
 
 
+Percent = Annotated[float, Field(ge=0, le=100, allow_inf_nan=False)]
+
+
 def _well_formed(tag: str) -> str:
     if not _LANGUAGE_TAG.fullmatch(tag):
         raise ValueError(f"“{tag}” is not a language code such as en, nl or de-CH")
@@ -47,11 +51,22 @@ class Publishing(BaseModel):
     credit_line: Line = ""
 
 
+class Checking(BaseModel):
+    """How far a record and its sheet may differ before a person is asked to look."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
+
+    width_percent: Percent = 10
+    """Parts in a hundred by which width and pinned width may differ: picots stand outside."""
+    repeat_percent: Percent = 3
+    """Parts in a hundred by which repeats may differ: copies stretch, and paper shrinks."""
+
+
 class CollectionSettings(BaseModel):
     """The settings of one collection.
 
     `language` is that of its records, as a BCP 47 tag. `house` are the rules by which the
-    analyser turns pins into pairs and thread.
+    analyser turns pins into pairs and thread, `checking` those by which records are checked.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
@@ -61,6 +76,7 @@ class CollectionSettings(BaseModel):
     language: Annotated[str, AfterValidator(_well_formed)] = "en"
     publishing: Publishing = Publishing()
     house: Settings = Settings()
+    checking: Checking = Checking()
 
 
 def make_settings(name: str, *, holder: str = "", language: str = "en") -> CollectionSettings:
@@ -99,7 +115,7 @@ def read_settings(text: str, path: Path) -> CollectionSettings:
 
 def write_settings(settings: CollectionSettings) -> str:
     """The text of a `collection.toml` with a comment on every setting."""
-    publishing, house = settings.publishing, settings.house
+    publishing = settings.publishing
     lines = [
         "# The settings of this collection. Change what stands behind the = signs and save.",
         "",
@@ -120,10 +136,16 @@ def write_settings(settings: CollectionSettings) -> str:
         "# Working habits by which pairs and threads are estimated from a pricking. They are",
         "# common practice, not facts: set them to what your guild works by.",
     ]
-    for name, field in Settings.model_fields.items():
-        lines.append(f"# {field.description}")
-        lines.append(f"{name} = {getattr(house, name)}")
+    lines += _explained(settings.house)
+    lines += ["", "[checking]", "# How far a record and its sheet may differ before you are asked."]
+    lines += _explained(settings.checking)
     return "\n".join(lines) + "\n"
+
+
+def _explained(table: BaseModel) -> Iterator[str]:
+    for name, field in type(table).model_fields.items():
+        yield f"# {field.description}"
+        yield f"{name} = {getattr(table, name)}"
 
 
 def _quoted(text: str) -> str:

@@ -15,11 +15,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from archive.errors import UnknownTerm
-from archive.records import Entry, Thread
+from archive.records import Entry
+from archive.records.thickness import estimated_wraps_per_cm, main_threads, stated_wraps_per_cm
 from archive.search.searched import techniques_used
-from archive.search.wordforms import words_of
-from archive.threads import ThreadLabel, estimate_wraps_per_cm, read_label
 from archive.vocabulary import families, kinds, techniques
 from archive.wording import natural_key
 
@@ -28,8 +26,6 @@ PAIR_BANDS = ((0, 10), (11, 20), (21, 30), (31, 40), (41, 60), (61, None))
 
 MEASURED, BY_THE_SHEET, BY_ITS_NUMBER = range(3)
 """How the wraps per cm of a thread are known, the surest first."""
-
-_OUTLINING = frozenset({"gimp", "gimps", "outline", "outlines", "outlining"})
 
 _ARRAYS = (
     "bits", "pairs", "level", "width_mm", "by_shelfmark", "by_title", "wraps_row", "wraps_low",
@@ -224,34 +220,15 @@ def _width_mm(entry: Entry) -> float | None:
 
 def _wraps_of(entry: Entry) -> list[tuple[float, float, int]]:
     """(low, high, how) for each thickness of the main thread, all known in the surest way."""
-    threads = [thread for thread in entry.threads if not _outlines(thread)]
-    wraps = [
-        stated
-        for thread in threads
-        if (stated := thread.wraps_per_cm or read_label(thread.label).wraps_per_cm)
-    ]
+    threads = main_threads(entry)
+    wraps = [stated for thread in threads if (stated := stated_wraps_per_cm(thread))]
     if wraps:
         return [(stated, stated, MEASURED) for stated in wraps]
     sheet = entry.measured
     if sheet and sheet.wraps_per_cm_low is not None and sheet.wraps_per_cm_high is not None:
         return [(sheet.wraps_per_cm_low, sheet.wraps_per_cm_high, BY_THE_SHEET)]
-    estimates = [estimate_wraps_per_cm(tex) for thread in threads if (tex := _density_tex(thread))]
-    return [(estimate.low, estimate.high, BY_ITS_NUMBER) for estimate in estimates]
-
-
-def _outlines(thread: Thread) -> bool:
-    return not _OUTLINING.isdisjoint(words_of(thread.use or ""))
-
-
-def _density_tex(thread: Thread) -> float | None:
-    """Linear density in tex where the record or the label leaves no doubt of it."""
-    if thread.count is None:
-        return read_label(thread.label).linear_density_tex
-    label = ThreadLabel(thread.label, thread.system, thread.count, thread.plies)
-    try:
-        return label.linear_density_tex
-    except UnknownTerm:
-        return None
+    estimates = [known for thread in threads if (known := estimated_wraps_per_cm(thread))]
+    return [(known.low, known.high, BY_ITS_NUMBER) for known in estimates]
 
 
 def _card_of(entry: Entry) -> dict[str, Any]:

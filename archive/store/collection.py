@@ -23,6 +23,7 @@ from archive.errors import (
     storage_errors,
 )
 from archive.records import Attachment, Change, Entry, Pattern
+from archive.records.byhand import ByHand
 from archive.records.measurement import Measurement
 from archive.records.settings import CollectionSettings, read_settings, write_settings
 from archive.store.database import (
@@ -193,6 +194,11 @@ class Collection:
         """The kept measurement of a file; None if there is none, or none with these settings."""
         with self._reading() as reader:
             return reader.measurement(sha256, settings_fingerprint=settings_fingerprint)
+
+    def get_by_hand(self, sha256: str) -> ByHand:
+        """What a person says of a file; empty where nobody has said anything."""
+        with self._reading() as reader:
+            return reader.by_hand(sha256)
 
     @contextmanager
     def writing(self) -> Iterator[Writer]:

@@ -17,10 +17,12 @@ from sqlmodel import col, select
 
 from archive.errors import CollectionDamaged, NotFound
 from archive.records import Attachment, Change, Entry, Measured, Pattern
+from archive.records.byhand import NOTHING_SAID, ByHand
 from archive.records.measurement import Measurement
 from archive.store.shelfmarks import get_same
 from archive.store.tables import (
     AttachmentRow,
+    ByHandRow,
     ChangeRow,
     CollectionRow,
     MeasurementRow,
@@ -181,6 +183,13 @@ class Reader:
         if kept is None or settings_fingerprint not in (None, kept.settings_fingerprint):
             return None
         return self._parse(Measurement, kept.result, f"the measurement of {sha256}")
+
+    def by_hand(self, sha256: str) -> ByHand:
+        """What a person says of a file; nothing is said of most."""
+        said = self._connection.scalar(select(ByHandRow.said).where(ByHandRow.sha256 == sha256))
+        if said is None:
+            return NOTHING_SAID
+        return self._parse(ByHand, said, f"what was said by hand of {sha256}")
 
     def _parse(self, model: type[M], written: str | Mapping[str, object], what: str) -> M:
         """A record of JSON or of columns; raises `CollectionDamaged` if it is not valid."""

@@ -78,6 +78,15 @@ class MeasurementRow(SQLModel, table=True):
     summary: str
 
 
+class ByHandRow(SQLModel, table=True):
+    """What a person says of a file, over what the analyser finds on it."""
+
+    __tablename__ = "said_by_hand"
+
+    sha256: str = Field(primary_key=True)
+    said: str
+
+
 class CollectionRow(SQLModel, table=True):
     """The one row about the catalogue itself; `state` is new after every change."""
 

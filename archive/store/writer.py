@@ -10,12 +10,13 @@ from pathlib import Path
 from typing import Any, Literal
 
 from pydantic import ValidationError
-from sqlalchemy import Connection, select, update
+from sqlalchemy import Connection, delete, select, update
 from sqlalchemy.dialects.sqlite import insert
-from sqlmodel import SQLModel
+from sqlmodel import SQLModel, col
 
 from archive.errors import InvalidRecord
 from archive.records import Attachment, AttachmentRole, Pattern
+from archive.records.byhand import NOTHING_SAID, ByHand
 from archive.records.change import How
 from archive.records.entry import summarise
 from archive.records.measurement import Measurement
@@ -23,7 +24,7 @@ from archive.store.database import driver_connection, sqlite_errors
 from archive.store.files import keep_file, read_content
 from archive.store.reading import Reader
 from archive.store.saving import SaveCounts, save_patterns
-from archive.store.tables import AttachmentRow, CollectionRow, MeasurementRow
+from archive.store.tables import AttachmentRow, ByHandRow, CollectionRow, MeasurementRow
 
 
 class Writer:
@@ -126,6 +127,18 @@ class Writer:
             "summary": summarise(measurement, sha256).model_dump_json(exclude_defaults=True),
         }
         self._put(MeasurementRow, {"sha256": sha256}, values)
+
+    def keep_by_hand(self, sha256: str, by_hand: ByHand) -> None:
+        """Keep what a person says of a file in place of what was said before.
+
+        Where nothing is said any more, nothing is kept.
+        """
+        if by_hand != NOTHING_SAID:
+            said = by_hand.model_dump_json(exclude_defaults=True)
+            self._put(ByHandRow, {"sha256": sha256}, {"said": said})
+            return
+        with sqlite_errors(self._database):
+            self._connection.execute(delete(ByHandRow).where(col(ByHandRow.sha256) == sha256))
 
     def _put(self, model: type[SQLModel], key: dict[str, Any], values: dict[str, Any]) -> None:
         """Insert a row, or change the one with this key; a row that is as it was is left alone."""

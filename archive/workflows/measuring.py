@@ -9,14 +9,15 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from archive.errors import InputError, NotFound, PrickingsError, UnreadableFile, UsageError
 from archive.geometry import ANALYSER, draw_overlay, measure
 from archive.records import Attachment, Entry, Finding, PairEstimate
+from archive.records.byhand import NOTHING_SAID, ByHand, read_by_hand
 from archive.records.measurement import Measurement, Settings
-from archive.store import Collection, check_kept
+from archive.store import Collection, Writer, check_kept
 
 MM_PER_INCH = 25.4
 
@@ -35,20 +36,43 @@ class _Sheet:
     shelfmark: str
     attachment: Attachment
     path: Path
+    by_hand: ByHand
 
 
-def measure_file(path: Path, *, dpi: float | None = None) -> Measurement:
+def read_said(path: Path) -> ByHand:
+    """What a person says of a sheet in a TOML file.
+
+    Raises:
+        UnreadableFile: there is no such file, or it says something else.
+    """
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as cause:
+        reason = "it is not UTF-8 text" if isinstance(cause, ValueError) else "it is not there"
+        raise UnreadableFile(path, reason, "Check the name, or save it anew.") from cause
+    return read_by_hand(text, path)
+
+
+def measure_file(
+    path: Path, *, dpi: float | None = None, said: ByHand = NOTHING_SAID
+) -> Measurement:
     """Measure a file that belongs to no collection, by the default house rules."""
-    return measure(path, px_per_mm=dpi / MM_PER_INCH if dpi else None)
+    return measure(path, px_per_mm=dpi / MM_PER_INCH if dpi else None, by_hand=said)
 
 
-def measure_record(collection: Collection, shelfmark: str) -> tuple[Path, Measurement]:
+def measure_record(
+    collection: Collection, shelfmark: str, *, said: ByHand = NOTHING_SAID, afresh: bool = False
+) -> tuple[Path, Measurement]:
     """Measure the first sheet of a record and keep the result with it.
+
+    What a person says of the sheet is added to what was said of it before, or takes its place
+    where `afresh`; it is kept with the sheet and holds whenever that is measured again.
 
     Returns the stored file and what was found on it.
 
     Raises:
         NotFound: the record has no sheet.
+        InputError: a place lies beside the sheet, or is in millimetres without a scale.
     """
     entry = collection.get_entry(shelfmark)
     sheet = next(_sheets_of(collection, entry), None)
@@ -57,8 +81,14 @@ def measure_record(collection: Collection, shelfmark: str) -> tuple[Path, Measur
             f"“{entry.shelfmark}” has no pricking to measure.",
             "Attach a scan or a drawing with “prickings attach”.",
         )
+    before = NOTHING_SAID if afresh else sheet.by_hand
+    sheet = replace(sheet, by_hand=before.then(said))
     measurement = _measure_sheet(sheet, collection.settings.house)
-    _keep(collection, sheet, measurement)
+    # Places keep their meaning in pixels should the resolution ever be corrected.
+    sheet = replace(sheet, by_hand=sheet.by_hand.in_px(measurement.scale.px_per_mm))
+    with collection.writing() as writer:
+        writer.keep_by_hand(sheet.attachment.sha256, sheet.by_hand)
+        _keep(collection, writer, sheet, measurement)
     return sheet.path, measurement
 
 
@@ -89,7 +119,7 @@ def measure_all(
     waiting = []
     for entry in collection.entries():
         for sheet in _sheets_of(collection, entry):
-            if _is_current(collection, sheet):
+            if find_current(collection, sheet.attachment) is not None:
                 done.current += 1
             else:
                 waiting.append(sheet)
@@ -97,7 +127,8 @@ def measure_all(
     measured = _measure_apart(waiting, collection.settings.house)
     for done_now, (place, outcome) in enumerate(measured, start=1):
         if isinstance(outcome, Measurement):
-            _keep(collection, waiting[place], outcome)
+            with collection.writing() as writer:
+                _keep(collection, writer, waiting[place], outcome)
             done.measured += 1
         else:
             findings[place] = Finding(
@@ -167,7 +198,8 @@ def _outcome(future: Future[Measurement]) -> Measurement | PrickingsError | None
 def _sheets_of(collection: Collection, entry: Entry) -> Iterator[_Sheet]:
     for attachment in entry.attachments:
         if attachment.role == "pricking":
-            yield _Sheet(entry.shelfmark, attachment, collection.path_of(attachment))
+            by_hand = collection.get_by_hand(attachment.sha256)
+            yield _Sheet(entry.shelfmark, attachment, collection.path_of(attachment), by_hand)
 
 
 def _measure_sheet(sheet: _Sheet, house: Settings) -> Measurement:
@@ -175,7 +207,12 @@ def _measure_sheet(sheet: _Sheet, house: Settings) -> Measurement:
     attachment = sheet.attachment
     check_kept(sheet.path, attachment.sha256)
     try:
-        found = measure(sheet.path, px_per_mm=_given_scale(attachment), settings=house)
+        found = measure(
+            sheet.path,
+            px_per_mm=_given_scale(attachment),
+            settings=house,
+            by_hand=sheet.by_hand,
+        )
     except UnreadableFile as error:
         raise UnreadableFile(attachment.file_name, error.reason, error.advice) from error
     source = found.source and found.source.model_copy(update={"file": attachment.file_name})
@@ -186,33 +223,36 @@ def _given_scale(attachment: Attachment) -> float | None:
     return attachment.px_per_mm if attachment.scale_known_by == "given" else None
 
 
-def _fingerprint(attachment: Attachment, house: Settings) -> str:
+def _fingerprint(attachment: Attachment, house: Settings, by_hand: ByHand) -> str:
     """What a measurement depends on beside the file and the analyser."""
     made_by = f"{_given_scale(attachment)} {house.model_dump_json()}"
+    if by_hand != NOTHING_SAID:
+        made_by += f" {by_hand.model_dump_json()}"
     return hashlib.sha256(made_by.encode()).hexdigest()
 
 
-def _is_current(collection: Collection, sheet: _Sheet) -> bool:
+def find_current(collection: Collection, attachment: Attachment) -> Measurement | None:
+    """The kept measurement of a sheet if it would come out the same today, else None."""
+    by_hand = collection.get_by_hand(attachment.sha256)
     kept = collection.get_measurement(
-        sheet.attachment.sha256,
-        settings_fingerprint=_fingerprint(sheet.attachment, collection.settings.house),
+        attachment.sha256,
+        settings_fingerprint=_fingerprint(attachment, collection.settings.house, by_hand),
     )
-    return kept is not None and kept.analyser == ANALYSER
+    return kept if kept is not None and kept.analyser == ANALYSER else None
 
 
-def _keep(collection: Collection, sheet: _Sheet, measurement: Measurement) -> None:
+def _keep(
+    collection: Collection, writer: Writer, sheet: _Sheet, measurement: Measurement
+) -> None:
     """Keep the measurement, and the estimate of pairs with the record's other pairs."""
-    with collection.writing() as writer:
-        writer.keep_measurement(
-            sheet.attachment.sha256,
-            measurement,
-            _fingerprint(sheet.attachment, collection.settings.house),
-        )
-        pattern = collection.get_entry(sheet.shelfmark).pattern
-        estimate = _estimate(measurement)
-        if sheet.attachment.sequence == 1 and estimate != pattern.pairs.estimated:
-            pairs = pattern.pairs.model_copy(update={"estimated": estimate})
-            writer.save([pattern.model_copy(update={"pairs": pairs})], how="measured")
+    attachment = sheet.attachment
+    fingerprint = _fingerprint(attachment, collection.settings.house, sheet.by_hand)
+    writer.keep_measurement(attachment.sha256, measurement, fingerprint)
+    pattern = collection.get_entry(sheet.shelfmark).pattern
+    estimate = _estimate(measurement)
+    if attachment.sequence == 1 and estimate != pattern.pairs.estimated:
+        pairs = pattern.pairs.model_copy(update={"estimated": estimate})
+        writer.save([pattern.model_copy(update={"pairs": pairs})], how="measured")
 
 
 def _estimate(measurement: Measurement) -> PairEstimate | None:

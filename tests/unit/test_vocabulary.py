@@ -89,3 +89,10 @@ def test_the_rights_are_the_twelve_statements_and_creative_commons() -> None:
 def test_names_from_memory_say_so() -> None:
     assert techniques()["kat_stitch"].other_languages_from_memory
     assert not techniques()["half_stitch"].other_languages_from_memory
+
+
+@pytest.mark.parametrize("terms", [techniques(), families(), kinds(), levels(), rights()])
+def test_no_name_is_torn_at_a_comma(terms: Terms) -> None:  # type: ignore[type-arg]
+    for term in terms:
+        for _, name in term.names:
+            assert name.count("(") == name.count(")"), term.id

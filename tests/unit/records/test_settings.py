@@ -10,6 +10,7 @@ from pydantic import ValidationError
 from archive.errors import UnreadableFile
 from archive.records.measurement import Settings
 from archive.records.settings import (
+    Checking,
     CollectionSettings,
     Publishing,
     read_settings,
@@ -28,6 +29,7 @@ LINES = st.text(st.characters(exclude_categories=["Cs"]), max_size=20)
     pictures=st.sampled_from(["where rights allow", "never"]),
     wraps=st.floats(0.5, 50),
     pairs=st.integers(0, 9),
+    percent=st.floats(0, 100),
 )
 def test_settings_are_read_back_as_they_were_written(
     name: str,
@@ -37,6 +39,7 @@ def test_settings_are_read_back_as_they_were_written(
     pictures: str,
     wraps: float,
     pairs: int,
+    percent: float,
 ) -> None:
     settings = CollectionSettings(
         name=name,
@@ -44,6 +47,7 @@ def test_settings_are_read_back_as_they_were_written(
         language=language,
         publishing=Publishing.model_validate({"pictures": pictures, "credit_line": credit_line}),
         house=Settings(torchon_wraps_low=wraps, foot_edge_pairs=pairs),
+        checking=Checking(width_percent=percent),
     )
     assert read_settings(write_settings(settings), FILE) == settings
 
@@ -54,7 +58,8 @@ def test_the_file_explains_every_setting() -> None:
     explained = [number for number in settings if lines[number - 1].startswith("#")]
     # The name and the holder share one explanation.
     assert len(explained) == len(settings) - 1
-    assert len(settings) == 3 + len(Publishing.model_fields) + len(Settings.model_fields)
+    tables = (Publishing, Settings, Checking)
+    assert len(settings) == 3 + sum(len(table.model_fields) for table in tables)
 
 
 def test_what_is_left_out_has_its_usual_value() -> None:
