@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import os
 import pickle
-import signal
 import subprocess
 import sys
 import tempfile
@@ -22,7 +21,7 @@ from types import TracebackType
 from typing import IO, Any, Concatenate, ParamSpec, TypeVar
 
 from archive.errors import UnreadableFile
-from archive.limits import TOO_LITTLE_QUOTA, Limits, limit_this_process
+from archive.limits import Limits, ended_by_time, limit_this_process
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -58,7 +57,11 @@ class Apart:
         self.end()
 
     def read(
-        self, function: Callable[Concatenate[Path, P], T], path: Path, *args: P.args, **kwargs: P.kwargs
+        self,
+        function: Callable[Concatenate[Path, P], T],
+        path: Path,
+        *args: P.args,
+        **kwargs: P.kwargs,
     ) -> T:
         """What `function(path, ...)` returns, having run in the other process.
 
@@ -130,7 +133,9 @@ class Apart:
         code = process.wait()
         words = self._last_words()
         self.end()
-        if out_of_time or code in (-getattr(signal, "SIGXCPU", 0) or None, TOO_LITTLE_QUOTA):
+        if out_of_time:
+            return f"reading it took more than {self.limits.wall_s:g} seconds"
+        if ended_by_time(code):
             return f"reading it took more than {self.limits.cpu_s:g} seconds of computing"
         if any(sign in words for sign in _NO_MEMORY):
             return self._too_large()

@@ -11,13 +11,14 @@ import contextlib
 import ctypes
 import functools
 import math
+import signal
 import sys
 import time
 from dataclasses import dataclass
 
-TOO_LITTLE_QUOTA = 1816
-"""Exit code of a process that its Windows job ended for want of time. Source: Microsoft, System
-Error Codes, ERROR_NOT_ENOUGH_QUOTA."""
+_TOO_LITTLE_QUOTA = 1816
+"""Of a process that its Windows job ends. Source: Microsoft, System Error Codes,
+ERROR_NOT_ENOUGH_QUOTA."""
 
 _PROCESS_TIME, _PROCESS_MEMORY = 0x2, 0x100
 _EXTENDED_LIMITS = 9
@@ -26,15 +27,17 @@ _HUNDRED_NS = 10_000_000
 
 @dataclass(frozen=True)
 class Limits:
-    """What one piece of work may take: seconds of computing and bytes of memory."""
+    """What one piece of work may take.
+
+    Attributes:
+        cpu_s: seconds of computing.
+        wall_s: seconds on the clock, for work that waits instead, or shares its core.
+        memory_bytes: memory of the whole process.
+    """
 
     cpu_s: float = 15.0
+    wall_s: float = 60.0
     memory_bytes: int = 2 * 1024**3
-
-    @property
-    def wall_s(self) -> float:
-        """Seconds on the clock, for work that waits instead of computing or shares its core."""
-        return 15.0 + 4 * self.cpu_s
 
 
 class BasicJobLimits(ctypes.Structure):
@@ -64,6 +67,13 @@ class ExtendedJobLimits(ctypes.Structure):
         ("peak_process_memory", ctypes.c_size_t),
         ("peak_job_memory", ctypes.c_size_t),
     )
+
+
+def ended_by_time(exit_code: int) -> bool:
+    """Whether a process that ended so had used up its time."""
+    if sys.platform == "win32":
+        return exit_code == _TOO_LITTLE_QUOTA
+    return exit_code == -signal.SIGXCPU
 
 
 def limit_this_process(limits: Limits) -> None:

@@ -25,7 +25,7 @@ _NO_ROOM = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
 @click.option(
     "--collection",
     envvar="PRICKINGS_COLLECTION",
-    type=click.Path(file_okay=False),
+    type=click.Path(readable=False),
     metavar="DIR",
     help="Folder of the collection; PRICKINGS_COLLECTION or the current folder if not given.",
 )

@@ -7,7 +7,7 @@ from typing import get_args
 
 import click
 
-from archive.cli.printing import collection_option
+from archive.cli.printing import PATH, collection_option
 from archive.records.attachment import AttachmentRole
 from archive.store import open_collection
 from archive.workflows.attaching import attach_file
@@ -15,7 +15,7 @@ from archive.workflows.attaching import attach_file
 
 @click.command("attach")
 @click.argument("shelfmark")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=PATH)
 @click.option(
     "--role",
     type=click.Choice(get_args(AttachmentRole)),
@@ -48,13 +48,14 @@ def attach_command(
     Attaching the same file again changes what is said of it.
     """
     with open_collection(collection) as opened:
+        mark = opened.get_entry(shelfmark).shelfmark
         attachment = attach_file(
             opened,
-            shelfmark,
+            mark,
             file,
             role=role,
             dpi=dpi,
             caption=caption,
             alternative_text=alternative_text,
         )
-    click.echo(f"Stored “{attachment.file_name}” with “{shelfmark}” as {attachment.role}.")
+    click.echo(f"Stored “{attachment.file_name}” with “{mark}” as {attachment.role}.")

@@ -7,14 +7,14 @@ from pathlib import Path
 
 import click
 
-from archive.cli.printing import collection_option
+from archive.cli.printing import PATH, collection_option
 from archive.errors import UsageError
 from archive.store import open_collection
 from archive.workflows.cataloguing import add_pattern, edit_pattern, put_back, read_record
 
 
 @click.command("add")
-@click.argument("file", required=False, type=click.Path(path_type=Path))
+@click.argument("file", required=False, type=PATH)
 @click.option("--shelfmark", help="As written on the box or folder; each only once.")
 @click.option("--title", help="Title of the pattern.")
 @click.option("--family", "families", help="Family of lace, or several: “Bucks point; Lille”.")

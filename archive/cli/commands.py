@@ -16,6 +16,7 @@ COMMANDS = {
     "import": ("importing", "Take in a list kept as a spreadsheet."),
     "attach": ("attaching", "Store a file with a record: a sheet, a diagram, a photograph."),
     "measure": ("measuring", "Measure a sheet: pins, ground, repeat, an estimate of pairs."),
+    "check": ("checking", "Compare what records state with what was measured on their sheets."),
     "find": ("finding", "Find patterns by words, techniques, pairs, threads and more."),
     "next": ("learning", "Find what to practise next, after the techniques you know."),
     "publish": ("publishing", "Publish the collection as a site that works offline."),

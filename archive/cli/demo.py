@@ -8,13 +8,21 @@ from pathlib import Path
 
 import click
 
-from archive.cli.printing import counted, print_findings, progress_bar
+from archive.cli.printing import (
+    PATH,
+    counted,
+    json_option,
+    print_findings,
+    print_json,
+    progress_bar,
+)
 from archive.workflows.demo import DemoBuilt, build_demo
 
 
 @click.command("demo")
-@click.argument("folder", type=click.Path(path_type=Path), metavar="DIR", default="prickings-demo")
-def demo_command(folder: Path) -> None:
+@click.argument("folder", type=PATH, metavar="DIR", default="prickings-demo")
+@json_option
+def demo_command(folder: Path, as_json: bool) -> None:
     """Build the demo collection and its site in the folder DIR.
 
     The guild, its members and its patterns are invented. A second run takes only what changed.
@@ -26,7 +34,29 @@ def demo_command(folder: Path) -> None:
             return bars.enter_context(progress_bar(label))
 
         built = build_demo(folder, stage=stage)
-    _tell(built)
+    if as_json:
+        print_json(_as_data(built))
+    else:
+        _tell(built)
+
+
+def _as_data(built: DemoBuilt) -> dict[str, object]:
+    imported, measured, published = built.imported, built.measured, built.published
+    return {
+        "collection": str(built.collection),
+        "first_page": str(built.first_page),
+        "patterns": built.patterns,
+        "added": imported.added,
+        "changed": imported.changed,
+        "unchanged": imported.unchanged,
+        "attached": built.attached,
+        "measured": measured.measured,
+        "measured_before": measured.current,
+        "pages": published.pages,
+        "pictures": published.pictures,
+        "written": published.written,
+        "findings": [finding.model_dump() for finding in (*imported.findings, *measured.findings)],
+    }
 
 
 def _tell(built: DemoBuilt) -> None:

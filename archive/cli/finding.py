@@ -15,6 +15,7 @@ from archive.cli.printing import (
     print_table,
     progress_bar,
 )
+from archive.cli.reporting import print_lines
 from archive.search import Answer, Question, Range, Sort, read_range
 from archive.store import open_collection
 from archive.vocabulary import families, kinds, techniques
@@ -160,7 +161,9 @@ def _tell(answer: Answer) -> None:
             for hit in answer.hits
         ],
     )
-    for group, counts in (answer.facets or {}).items():
-        if not counts:
-            continue
-        click.echo(f"\n{group}: " + ", ".join(f"{name} {count}" for _, name, count in counts))
+    if answer.facets:
+        click.echo()
+        print_lines(
+            (group, ", ".join(f"{name} {count}" for _, name, count in counts))
+            for group, counts in answer.facets.items()
+        )

@@ -9,6 +9,7 @@ import click
 from archive.cli.printing import (
     DONE,
     NEEDS_A_PERSON,
+    PATH,
     collection_option,
     counted,
     json_option,
@@ -23,10 +24,10 @@ from archive.workflows.importing import Imported, import_list
 
 
 @click.command("import")
-@click.argument("file", type=click.Path(path_type=Path), metavar="LIST.csv|LIST.xlsx")
+@click.argument("file", type=PATH, metavar="LIST.csv|LIST.xlsx")
 @click.option(
     "--columns",
-    type=click.Path(path_type=Path),
+    type=PATH,
     metavar="MAP.toml",
     help="Which heading means which field, where it is not recognised.",
 )
@@ -34,7 +35,7 @@ from archive.workflows.importing import Imported, import_list
 @click.option(
     "--refused",
     "refused_file",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=PATH,
     metavar="OUT.csv",
     help="Write the rows that could not be kept here, to be mended and imported again.",
 )

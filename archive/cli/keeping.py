@@ -6,12 +6,13 @@ from pathlib import Path
 
 import click
 
+from archive.cli.printing import PATH
 from archive.records.settings import make_settings
 from archive.store import create_collection
 
 
 @click.command("new")
-@click.argument("folder", type=click.Path(path_type=Path), metavar="DIR")
+@click.argument("folder", type=PATH, metavar="DIR")
 @click.option("--name", help="Name of the collection; the folder's name if not given.")
 @click.option("--holder", default="", help="Who keeps it, such as the guild.")
 @click.option("--language", default="en", show_default=True, help="Language code of its words.")

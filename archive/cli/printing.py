@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 F = TypeVar("F", bound=Callable[..., Any])
 Progress = Callable[[int, int], None]
 
+PATH = click.Path(path_type=Path, readable=False)
+"""A path as it is given; whoever opens it says what is the matter with it."""
+
 DONE = 0
 NEEDS_A_PERSON = 1
 
@@ -29,7 +32,7 @@ def collection_option(command: F) -> F:
 
     return click.option(
         "--collection",
-        type=click.Path(file_okay=False),
+        type=click.Path(readable=False),
         metavar="DIR",
         callback=chosen,
         help="Folder of the collection.",

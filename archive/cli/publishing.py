@@ -24,7 +24,7 @@ from archive.workflows.publishing import publish_collection
 @click.option(
     "--into",
     required=True,
-    type=click.Path(path_type=Path, file_okay=False),
+    type=click.Path(path_type=Path, file_okay=False, readable=False),
     metavar="DIR",
     help="Folder of the site: new, or one published before.",
 )
@@ -57,4 +57,5 @@ def publish_command(into: Path, as_json: bool, collection: Path) -> int:
             click.echo(f"\n{counted(len(published.withheld), 'picture')} held back:")
             print_findings(published.withheld)
         click.echo(f"\nOpen “{into / 'index.html'}” in any browser.")
-    return NEEDS_A_PERSON if published.withheld else DONE
+    unreadable = any(finding.code == "picture-unreadable" for finding in published.withheld)
+    return NEEDS_A_PERSON if unreadable else DONE

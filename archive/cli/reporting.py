@@ -8,8 +8,10 @@ from typing import get_args
 import click
 
 from archive.cli.printing import counted
-from archive.records import Entry, PairCount, Pattern, Thread
-from archive.records.measurement import Measurement
+from archive.records import Entry, PairCount, Pattern, Source, Thread
+from archive.records.byhand import tell_place
+from archive.records.comparing import DOUBTED
+from archive.records.measurement import MeasuredByHand, Measurement
 from archive.records.rights import Part
 from archive.vocabulary import (
     LANGUAGES,
@@ -23,6 +25,13 @@ from archive.vocabulary import (
 )
 
 Line = tuple[str, str]
+
+_FOOT_SIDES = {
+    "left": "on the left",
+    "right": "on the right",
+    "both": "on both sides",
+    "none": "on neither side",
+}
 
 
 def print_lines(lines: Iterable[Line]) -> None:
@@ -68,8 +77,7 @@ def _entry_lines(entry: Entry) -> Iterator[Line]:
     yield "repeat", _mm(entry.size.repeat_mm)
     yield "corner", {True: "yes", False: "no", None: ""}[entry.corner]
     yield "designer", entry.designer.name or entry.designer.status
-    yield "source", ", ".join(filter(None, (entry.source.title, entry.source.edition,
-                                            entry.source.issue, entry.source.page)))  # fmt: skip
+    yield "source", _tell_source(entry.source)
     yield "period", entry.period
     yield "material", entry.material
     for relation in entry.related:
@@ -84,6 +92,11 @@ def _entry_lines(entry: Entry) -> Iterator[Line]:
     yield "provenance (internal)", entry.internal.provenance
     yield "valuation (internal)", entry.internal.valuation
     yield "notes (internal)", entry.internal.private_notes
+
+
+def _tell_source(source: Source) -> str:
+    page = f"p. {source.page}" if source.page[:1].isdigit() else source.page
+    return ", ".join(filter(None, (source.title, source.edition, source.issue, page)))
 
 
 def _rights_lines(entry: Entry) -> Iterator[Line]:
@@ -119,6 +132,8 @@ def _measured_lines(entry: Entry) -> Iterator[Line]:
         )
     yield "foot pitch", _mm(measured.foot_pitch_mm, digits=2)
     yield "repeat, measured", _mm(measured.repeat_mm)
+    if measured.by_hand is not None:
+        yield "by hand", _tell_by_hand(measured.by_hand)
     if measured.doubts:
         yield "to look at", f"{measured.doubts} places where a hole seems missing, extra or off"
 
@@ -186,6 +201,8 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
             return f"{mm:.{digits}f} mm"
         return "" if px is None else f"{px:.1f} pixels (the scale is not known)"
 
+    if found.source is not None and found.source.pages > 1:
+        yield "page", f"{found.source.page} of {found.source.pages}"
     yield "pinholes", str(found.pins.count)
     yield (
         "scale",
@@ -198,12 +215,10 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
     )
     if found.extent_mm:
         yield "size", f"{found.extent_mm[0]:.1f} mm wide, {found.extent_mm[1]:.1f} mm long"
-    sides = {"left": "on the left", "right": "on the right", "both": "on both sides",
-             "none": "none found"}  # fmt: skip
     foot = found.foot
     yield (
         "footside",
-        sides[foot.side]
+        ("none found" if foot.side == "none" else _FOOT_SIDES[foot.side])
         + (
             f", {foot.pins} pins, one every {length(foot.pitch_mm, foot.pitch_px, 2)}"
             if foot.side != "none" and foot.pitch_px
@@ -254,13 +269,26 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
                 f"wraps per cm. {found.thread.reason}"
             ),
         )
-    words = {"missing": "a hole seems missing", "extra": "a hole seems one too many",
-             "off-line": "a hole stands off its line"}  # fmt: skip
+    if found.by_hand is not None:
+        yield "by hand", _tell_by_hand(found.by_hand)
     for doubt in found.doubts:
-        yield (
-            "look at",
-            f"{words[doubt.kind]}, {doubt.x_px:.0f} across, {doubt.y_px:.0f} down (pixels)",
+        place = tell_place(doubt.x_px, doubt.y_px, found.scale.px_per_mm)
+        yield "look at", f"{DOUBTED[doubt.kind]} at {place}"
+
+
+def _tell_by_hand(said: MeasuredByHand) -> str:
+    told = [
+        f"{counted(number, one)} {done}"
+        for number, one, done in (
+            (said.added, "hole", "added"),
+            (said.taken_away, "hole", "taken away"),
+            (said.confirmed, "place", "as found"),
         )
+        if number
+    ]
+    if said.foot is not None:
+        told.append(f"the footside {_FOOT_SIDES[said.foot]}")
+    return ", ".join(told)
 
 
 def print_technique(term: Technique) -> None:

@@ -83,7 +83,7 @@ def analyse(points: Points) -> Analysis:
         doubt
         for strip in strips
         for doubt in strip.doubts
-        if not _in_corner(doubt.position, strip, at)
+        if _turns_whole(strip) or not _in_corner(doubt.position, strip, at)
     ]
     doubts.sort(key=lambda doubt: (doubt.position[1], doubt.position[0], doubt.kind))
     return Analysis(points, strips, at, doubts)
@@ -123,6 +123,11 @@ def _find_corner(points: Points, strip: Strip) -> tuple[Points, list[Mask]] | No
                 upright = abs(foot.along[1]) >= abs(foot.along[0])
                 return at, sides if upright else sides[::-1]
     return None
+
+
+def _turns_whole(strip: Strip) -> bool:
+    """Whether the ground is its own mirror image at a corner, so that it needs no redrawing."""
+    return strip.ground is not None and abs(strip.ground.lattice.angle_deg - 45) < 1
 
 
 def _in_corner(position: Points, strip: Strip, at: Points) -> bool:

@@ -32,7 +32,7 @@ AGREEMENT = 0.75
 MOST_LONE_EMPTY = 2
 """Without such witnesses, more lone empty places than this are taken for design: tallies, spots."""
 
-FALSE_ALARMS = 0.1
+FALSE_ALARMS = 0.01
 """Pins of a whole sheet that may be called off-line by chance alone."""
 
 LEAST_SIGMAS = 3.0
@@ -73,28 +73,30 @@ def doubts_of_ground(
 
     bare = surface.lone_empty & (count_around(grid, surface.full) >= 5)
     stray = loose & _deep_in_net(grid, surface)
+    for foot in feet:
+        stray |= _outside(points, foot)
     gone = []
     if folding is not None and folding.rows > 1 and folding.seen >= FEWEST_WITNESSES:
         expected, odd = _against_repeat(grid, folding)
         pricked = np.tile(folding.pricked, (1, folding.seen + 1))[:, : bare.shape[1]]
         bare = (bare & pricked) | expected
-        lost, alone = _loose_against_repeat(points, loose, lattice.along * folding.rows)
+        unlike = loose.copy()
+        unlike[grid.pin[odd]] = True
+        lost, alone = _loose_against_repeat(points, unlike, lattice.along * folding.rows)
         gone.append(lost)
         stray |= alone
-        stray[grid.pin[odd]] = True
     elif bare.sum() > MOST_LONE_EMPTY:
         bare[:] = False
     gone.append(grid.position(np.argwhere(bare)))
     gone.extend(_missing_on_foot(points, foot) for foot in feet)
     missing = _apart(np.concatenate(gone), SAME_PIN * lattice.pitch)
 
-    off_line = _off_line(points, lattice) & ~stray
-    if len(missing) and stray.any():
-        distance, place = nearest(cKDTree(missing), points[stray])
-        moved = distance[:, 0] < SAME_PIN * lattice.pitch
-        off_line[np.flatnonzero(stray)[moved]] = True
-        missing = np.delete(missing, np.unique(place[moved, 0]), axis=0)
-        stray &= ~off_line
+    off_line = _off_line(points, lattice, grid, surface) & ~stray
+    distance, pin = nearest(cKDTree(points), missing)
+    moved = distance[:, 0] < SAME_PIN * lattice.pitch
+    off_line[pin[moved, 0]] = True
+    missing = missing[~moved]
+    stray &= ~off_line
     found = [Doubtful(place, "missing") for place in missing]
     found += [Doubtful(pin, "extra") for pin in points[stray]]
     found += [Doubtful(pin, "off-line") for pin in points[off_line]]
@@ -129,6 +131,18 @@ def _deep_in_net(grid: Grid, surface: Surface) -> Mask:
     return result
 
 
+def _outside(points: Points, foot: FootLine) -> Mask:
+    """(n,) true for pins beside a footside, where nothing is worked."""
+    edge = points[foot.pins]
+    out, down = points @ foot.outward, points @ foot.along
+    beyond = out - np.median(edge @ foot.outward)
+    along = edge @ foot.along
+    margin = 1.5 * foot.pitch
+    beside = (down > along.min() - margin) & (down < along.max() + margin)
+    outside: Mask = beside & (beyond > foot.pitch / 3)
+    return outside
+
+
 def _against_repeat(grid: Grid, folding: Folding) -> tuple[Mask, Mask]:
     """Empty places that the other repeats prick, and pins where the others have none."""
     half_rows = grid.taken.shape[1]
@@ -149,10 +163,11 @@ def _against_repeat(grid: Grid, folding: Folding) -> tuple[Mask, Mask]:
     expected &= count_around(grid, grid.taken) >= 3
     odd[:, :2] = odd[:, -2:] = False
     # where the sheet begins or ends within a figure the design itself changes, in many places
-    for end in (np.s_[:, :period], np.s_[:, half_rows - period :]):
-        for doubted in (expected, odd):
-            if doubted[end].sum() > 1:
-                doubted[end] = False
+    ends = np.ones(half_rows, dtype=bool)
+    ends[period : half_rows - period] = False
+    for doubted in (expected, odd):
+        if doubted[:, ends].sum() > 1:
+            doubted[:, ends] = False
     return expected, odd
 
 
@@ -161,7 +176,7 @@ def _loose_against_repeat(points: Points, loose: Mask, repeat: Points) -> tuple[
 
     A place counts as missing between two repeats that have it: at the ends of a sheet a design
     begins and ends as it likes. A pin alone in the first or last repeat counts if it is the only
-    one there.
+    one in both.
     """
     alone = np.zeros(len(points), dtype=bool)
     lost = [np.empty((0, 2))]
@@ -184,9 +199,9 @@ def _loose_against_repeat(points: Points, loose: Mask, repeat: Points) -> tuple[
         witnesses = between & seen
         if (witnesses.sum() + 1) / (between.sum() + 1) >= AGREEMENT:
             lost.append(images[between & ~seen])
-    for end in (down < first + length, down > last - length):
-        if (alone & end).sum() > 1:
-            alone[end] = False
+    ends = (down < first + length) | (down > last - length)
+    if (alone & ends).sum() > 1:
+        alone[ends] = False
     return np.concatenate(lost), alone
 
 
@@ -214,9 +229,10 @@ def _apart(places: Points, distance: float) -> Points:
     return places[kept]
 
 
-def _off_line(points: Points, lattice: Lattice) -> Mask:
-    """Pins on the lattice that stand further from their place than chance would put any."""
-    on = np.flatnonzero(lattice.on)
+def _off_line(points: Points, lattice: Lattice, grid: Grid, surface: Surface) -> Mask:
+    """Pins of a net that stand further from their place than chance would put any."""
+    net = surface.full | (count_around(grid, surface.honeycomb_empty) > 0)
+    on = np.sort(grid.pin[net & grid.taken])
     off = np.zeros(len(points), dtype=bool)
     if len(on) <= NEIGHBOURS_FOR_DRIFT:
         return off

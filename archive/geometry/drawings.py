@@ -15,11 +15,14 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from archive.geometry.marks import Mark
 from archive.geometry.neighbours import nearest_distance
-from archive.geometry.svg import Mark, read_sheet
+from archive.geometry.svg import read_sheet
 from archive.geometry.svg_paths import MM_PER_INCH, PX_PER_INCH
 
 Points = NDArray[np.float64]
+
+SVG_MEDIA_TYPE = "image/svg+xml"
 
 LEAST_ROUNDNESS = 0.55
 """A triangle has 0.60, a square 0.79, an ellipse twice as long as wide 0.5."""
@@ -48,12 +51,16 @@ class Drawing:
         px_per_mm: 96 / 25.4 where the page has a size in units of paper, else None.
         width_px: page width.
         height_px: page height.
+        media_type: what the file is.
+        pages: how many pages the file has, of which this is one.
     """
 
     pins_px: Points
     px_per_mm: float | None
     width_px: float
     height_px: float
+    media_type: str = SVG_MEDIA_TYPE
+    pages: int = 1
 
 
 def read_drawing(path: Path) -> Drawing:

@@ -32,8 +32,8 @@ LEAST_FILLED = 0.65
 LEAST_OWN = 0.8
 """Part of the pins along the line that must be its own: every second pin is not the pitch."""
 
-MOST_OUTSIDE = 0.12
-"""Pins of the line with something outside, for each without: numbers and specks in the margin."""
+SHUT_COST = 3.0
+"""How many pins with nothing outside them make up for one with something: specks in the margin."""
 
 OUTSIDE_REACH = 6.0
 """How far outside is looked, in pitches."""
@@ -126,13 +126,10 @@ def _equidistant(down: Points, pitch: float) -> Indices:
 
 
 def _open_stretch(down: Points, beyond: Points, pitch: float) -> slice:
-    """The longest stretch of a line's pins, in order, outside of which hardly anything lies.
-
-    Each pin with something outside it costs as much as a few open ones gain.
-    """
+    """The longest stretch of a line's pins, in order, outside of which hardly anything lies."""
     beyond = np.sort(beyond)
     outside = np.searchsorted(beyond, down + pitch / 2) - np.searchsorted(beyond, down - pitch / 2)
-    gain = np.where(outside > 0, -1 / MOST_OUTSIDE, 1.0)
+    gain = np.where(outside > 0, -SHUT_COST, 1.0)
     best, total, start = (0.0, 0, 0), 0.0, 0
     for end, value in enumerate(gain.tolist()):
         if total <= 0:

@@ -17,20 +17,29 @@ Knows arrays of grey values only; knows nothing of millimetres, files or lace.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import ndimage
 
 from archive.geometry.holes_centring import centre_holes
-from archive.geometry.holes_judging import judge_blobs, mark_radius, padded
+from archive.geometry.holes_judging import judge_blobs, mark_radius, with_margin
 from archive.geometry.holes_sighting import (
+    Polarity,
     Sighting,
     explained_blobs,
     find_blobs,
     halved,
     sight_holes,
 )
+
+LIGHT = 1
+"""Which of the two polarities of blobs are high."""
+
+FINEST_DOT_PX = 2.5
+FINEST_RING_PX = 3.5
+"""Least radius of a mark at the level it is looked at: below, its shape is lost; far above, only
+time is."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +57,7 @@ class Holes:
     positions_px: NDArray[np.float64]
     confidence: NDArray[np.float64]
     radius_px: float
-    polarity: Literal["dark", "light"]
+    polarity: Polarity
 
 
 NO_HOLES = Holes(np.empty((0, 2)), np.empty(0), 0.0, "dark")
@@ -70,35 +79,73 @@ def find_holes(scan_grey: NDArray[np.float32]) -> Holes:
     sighting = sight_holes(grey)
     if sighting is None:
         return NO_HOLES
-    radius_px, level, sigma_px = _working_scale(grey, sighting)
-    ink = grey
-    for _ in range(level):
-        ink = halved(ink)
-    ink = 1 - ink if sighting.polarity == "dark" else ink
-    blobs = find_blobs(ink, sigma_px)[1]
-    around = padded(ink)
-    factor = 2**level
-    judged = judge_blobs(around, blobs, sigma_px, radius_px / factor, sighting.usual_strength)
+    mark = _seen_mark(grey, sighting)
+    ink = _ink(grey, mark.level, sighting.polarity)
+    blobs = find_blobs(mark.filled(ink), mark.sigma_px)[LIGHT]
+    ink = with_margin(ink)
+    judged = judge_blobs(
+        ink,
+        blobs,
+        sigma_px=mark.sigma_px,
+        radius_px=mark.radius_px,
+        usual_strength=sighting.usual_strength,
+    )
     if not len(judged.positions_px):
         return NO_HOLES
-    centres = centre_holes(around, judged.positions_px, radius_px / factor)
+    centres = centre_holes(ink, judged.positions_px, mark.radius_px)
+    factor = 2**mark.level
     centres_px = (centres + 0.5) * factor - 0.5
     order = np.lexsort((centres_px[:, 0], centres_px[:, 1]))
-    return Holes(centres_px[order], judged.confidence[order], radius_px, sighting.polarity)
+    return Holes(
+        centres_px[order], judged.confidence[order], mark.radius_px * factor, sighting.polarity
+    )
 
 
-def _working_scale(grey: NDArray[np.float32], sighting: Sighting) -> tuple[float, int, float]:
-    """The mark's radius in px of the scan, and the level and smoothing to look for it."""
-    ink = grey
-    for _ in range(sighting.level):
-        ink = halved(ink)
-    ink = 1 - ink if sighting.polarity == "dark" else ink
-    explained = sighting.blobs.positions_px[explained_blobs(sighting.blobs, sighting.sigma_px)]
-    radius_px, hollow = mark_radius(padded(ink), explained)
+@dataclass(frozen=True)
+class Mark:
+    """What a hole looks like, and at which level of the picture it is best looked at.
+
+    Attributes:
+        level: How often the picture is halved.
+        radius_px: Half the mark's width at that level.
+        hollow: Whether it is lighter in its middle, as a ring is.
+    """
+
+    level: int
+    radius_px: float
+    hollow: bool
+
+    @property
+    def sigma_px(self) -> float:
+        """The smoothing at which such a mark stands out from what touches it."""
+        return max(0.6 * self.radius_px, 1.0)
+
+    def filled(self, ink: NDArray[np.float32]) -> NDArray[np.float32]:
+        """The ink with rings filled in, so that each is one blob and not a wreath of them."""
+        if not self.hollow:
+            return ink
+        side = 2 * int(0.6 * self.radius_px) + 1
+        smooth = ndimage.gaussian_filter(ink, 0.6)
+        filled: NDArray[np.float32] = ndimage.grey_closing(smooth, size=(side, side))
+        return filled
+
+
+def _seen_mark(grey: NDArray[np.float32], sighting: Sighting) -> Mark:
+    """The mark that the explained blobs of the sighting have in common."""
+    ink = with_margin(_ink(grey, sighting.level, sighting.polarity))
+    explained = explained_blobs(sighting.blobs, sighting.sigma_px)
+    radius_px, hollow = mark_radius(ink, sighting.blobs.positions_px[explained])
     radius_px *= 2**sighting.level
-    level = max(int(np.log2(radius_px / 2.5)), 0) if radius_px > 2.5 else 0
-    sigma_px = (0.85 if hollow else 0.62) * radius_px / 2**level
-    return radius_px, level, max(sigma_px, 1.0)
+    finest_px = FINEST_RING_PX if hollow else FINEST_DOT_PX
+    level = max(int(np.log2(radius_px / finest_px)), 0)
+    return Mark(level, radius_px / 2**level, hollow)
+
+
+def _ink(grey: NDArray[np.float32], level: int, polarity: Polarity) -> NDArray[np.float32]:
+    """The picture at one level, turned so that holes are high."""
+    for _ in range(level):
+        grey = halved(grey)
+    return 1 - grey if polarity == "dark" else grey
 
 
 def _settled(scan_grey: NDArray[np.float32]) -> NDArray[np.float32] | None:

@@ -20,7 +20,7 @@ FARTHEST_SHARE = 0.3
 """How far a centre may move from where the blob was strongest, as a share of the radius."""
 
 
-def centre_holes(padded: NDArray[np.float32], rough_px: Floats, radius_px: float) -> Floats:
+def centre_holes(ink: NDArray[np.float32], rough_px: Floats, radius_px: float) -> Floats:
     """(n, 2) centres as (x, y) in px, from rough ones."""
     reach = int(np.ceil(1.6 * radius_px)) + 1
     down, across = np.mgrid[-reach : reach + 1, -reach : reach + 1].astype(np.float64)
@@ -28,7 +28,7 @@ def centre_holes(padded: NDArray[np.float32], rough_px: Floats, radius_px: float
     farthest = FARTHEST_SHARE * radius_px
     moved = np.zeros_like(rough_px)
     for _ in range(ROUNDS):
-        around = patches(padded, rough_px + moved, reach)
+        around = patches(ink, rough_px + moved, reach)
         model = np.median(around[:3000], axis=0)
         model = (model + model[::-1] + model[:, ::-1] + model[::-1, ::-1]) / 4
         slope_down, slope_across = np.gradient(model)

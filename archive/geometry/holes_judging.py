@@ -1,10 +1,11 @@
 """Every blob judged: does it look like this sheet's holes, and stand where one belongs?
 
 The blobs that explain each other best show what a hole looks like here, be it a dot, a ring, a
-cross or a pricked hole with a shining edge. All others are measured against them, in units of
-the spread that the holes themselves have, so that one set of weights serves every sheet.
+cross or a pricked hole with a shining edge. All others are measured against that model: what a
+line or a digit adds beside a hole is forgiven, what is missing of a hole is not.
 
-Pictures come here as `ink`: turned so that holes are high, whatever their polarity.
+Pictures come here as `ink`: turned so that holes are high, whatever their polarity, with a
+margin all round.
 """
 
 from __future__ import annotations
@@ -18,19 +19,47 @@ from scipy.spatial import cKDTree
 from archive.geometry.holes_sighting import Blobs, explained_blobs, shared_offsets
 
 Floats = NDArray[np.float64]
+Ink = NDArray[np.float32]
 
-MARGIN_PX = 20
+MARGIN_PX = 26
 """Pixels added round the picture, so that every blob has its surroundings."""
 
+LIKELY_SHARE = 0.6
+"""Strength of a blob that is likely a hole, as a share of the usual hole's."""
+
 FAINTEST_SHARE = 0.1
-"""Strength of the faintest blob that is judged, as a share of the usual hole's. Of the holes in
-rendered scans 0.1 % are fainter."""
+"""Strength of the faintest blob that is judged. Of the holes in rendered scans 0.1 % are fainter."""
 
 JUDGED_PER_LIKELY = 4
 """Blobs judged for each that is likely a hole: on a noisy sheet the faint ones are legion."""
 
+NEAR_SEEDS = 15
+"""Seeds round a blob that tell how dark and how strong a hole is in this part of the sheet."""
+
 SECTORS = 12
 """Directions in which the surroundings of a blob are looked at."""
+
+OPEN_BELOW = 0.35
+"""Ink, as a share of a hole's, below which a direction counts as open."""
+
+SURE = 0.9
+"""Confidence from which a blob teaches what a hole looks like, in the second round."""
+
+BIAS = -6.06
+WEIGHTS = {
+    "log of strength over the usual": 2.63,
+    "darkness beyond the usual": -1.58,
+    "ink missing in the mark": -9.13,
+    "misfit of the mark": 2.26,
+    "ink around, median of directions": -6.77,
+    "ink on the clearest axis": 5.54,
+    "share of open directions": 3.75,
+    "shared offsets": 4.26,
+    "gap to the nearest hole, up to the usual": 4.95,
+    "gap beyond the usual": -0.81,
+}
+"""Log-odds for each measure, fitted by logistic regression on rendered scans: see
+`benchmarks/weigh_holes.py`, which prints them anew."""
 
 
 @dataclass(frozen=True)
@@ -42,46 +71,54 @@ class Judged:
 
 
 def judge_blobs(
-    padded: NDArray[np.float32],
-    blobs: Blobs,
-    sigma_px: float,
-    radius_px: float,
-    usual_strength: float,
+    ink: Ink, blobs: Blobs, *, sigma_px: float, radius_px: float, usual_strength: float
 ) -> Judged:
-    """The holes among the blobs, the strongest of which are `usual_strength` if they are holes."""
-    likely = blobs.stronger_than(0.6 * usual_strength)
-    blobs = blobs.stronger_than(FAINTEST_SHARE * usual_strength)
+    """The holes among the blobs.
+
+    Args:
+        ink: The picture with its margin.
+        blobs: All blobs of the size of a hole, strongest first.
+        sigma_px: Smoothing at which they were found.
+        radius_px: Half the width of a mark.
+        usual_strength: About how strong a hole is.
+    """
+    blobs = blobs.stronger_than(FAINTEST_SHARE * usual_strength).apart(radius_px)
+    likely = blobs.stronger_than(LIKELY_SHARE * usual_strength)
     blobs = blobs.strongest(JUDGED_PER_LIKELY * len(likely.strength) + 500)
     seeds = np.zeros(len(blobs.strength), dtype=bool)
     seeds[: len(likely.strength)] = explained_blobs(likely, sigma_px)
+    confidence = seeds.astype(np.float64)
     for _ in range(2):
-        confidence = 1 / (1 + np.exp(-measure(padded, blobs, seeds, radius_px) @ WEIGHTS))
-        seeds = confidence > 0.9
+        if not seeds.any():
+            break
+        log_odds = BIAS + measure(ink, blobs, seeds, radius_px) @ np.array([*WEIGHTS.values()])
+        confidence = 1 / (1 + np.exp(-log_odds))
+        seeds = confidence > SURE
     taken = confidence > 0.5
     return Judged(blobs.positions_px[taken], confidence[taken])
 
 
-def padded(ink: NDArray[np.float32]) -> NDArray[np.float32]:
+def with_margin(ink: Ink) -> Ink:
     """The picture with its edge pixels repeated `MARGIN_PX` times outwards."""
     return np.pad(ink, MARGIN_PX, mode="edge")
 
 
-def patches(padded: NDArray[np.float32], positions_px: Floats, reach: int) -> NDArray[np.float32]:
+def patches(ink: Ink, positions_px: Floats, reach: int) -> Ink:
     """(n, 2 reach + 1, 2 reach + 1) what lies round each position, to a fraction of a pixel."""
     side = 2 * reach + 2
     whole = np.floor(positions_px)
     right, down = (positions_px - whole).astype(np.float32).T[:, :, None, None]
     x, y = whole.astype(int).T + (MARGIN_PX - reach)
-    raw = np.lib.stride_tricks.sliding_window_view(padded, (side, side))[y, x]
+    raw = np.lib.stride_tricks.sliding_window_view(ink, (side, side))[y, x]
     rows = raw[:, :-1] + down * (raw[:, 1:] - raw[:, :-1])
-    shifted: NDArray[np.float32] = rows[:, :, :-1] + right * (rows[:, :, 1:] - rows[:, :, :-1])
+    shifted: Ink = rows[:, :, :-1] + right * (rows[:, :, 1:] - rows[:, :, :-1])
     return shifted
 
 
-def mark_radius(padded: NDArray[np.float32], positions_px: Floats) -> tuple[float, bool]:
+def mark_radius(ink: Ink, positions_px: Floats) -> tuple[float, bool]:
     """Where the ink of the holes falls to half, in px, and whether the mark is hollow."""
     reach = MARGIN_PX - 2
-    typical = np.median(patches(padded, positions_px[:800], reach), axis=0)
+    typical = np.median(patches(ink, positions_px[:800], reach), axis=0)
     far = np.hypot(*np.mgrid[-reach : reach + 1, -reach : reach + 1])
     rings = np.rint(far).astype(int).ravel()
     profile = (np.bincount(rings, typical.ravel()) / np.bincount(rings))[: reach + 1]
@@ -94,72 +131,83 @@ def mark_radius(padded: NDArray[np.float32], positions_px: Floats) -> tuple[floa
     return max(radius_px, 0.8), top > 0
 
 
-def measure(
-    padded: NDArray[np.float32], blobs: Blobs, seeds: NDArray[np.bool_], radius_px: float
-) -> Floats:
-    """(n, m) what the weights apply to."""
+def measure(ink: Ink, blobs: Blobs, seeds: NDArray[np.bool_], radius_px: float) -> Floats:
+    """(n, 10) the measures of each blob that `WEIGHTS` apply to.
+
+    Args:
+        ink: The picture with its margin.
+        blobs: The blobs to judge.
+        seeds: (n,) which of them teach what a hole looks like; at least one.
+        radius_px: Half the width of a mark.
+    """
+    nearest = cKDTree(blobs.positions_px[seeds]).query(
+        blobs.positions_px, min(NEAR_SEEDS, int(seeds.sum()))
+    )[1].reshape(len(seeds), -1)
+
+    def usual(values: Floats) -> Floats:
+        return np.median(values[seeds][nearest], axis=1)
+
     reach = int(np.ceil(3 * radius_px))
-    around = patches(padded, blobs.positions_px, reach)
     down, across = np.mgrid[-reach : reach + 1, -reach : reach + 1]
     far = np.hypot(across, down) / radius_px
+    around = patches(ink, blobs.positions_px, reach)
     rim = around[:, (far > 1.5) & (far < 3)]
     rank = int(0.35 * rim.shape[1])
     sheet = np.partition(rim, rank, axis=1)[:, rank]
-    depth = around[:, far < 0.8].mean(axis=1) - sheet
-    seed_positions = blobs.positions_px[seeds]
-    near = cKDTree(seed_positions).query(blobs.positions_px, min(15, len(seed_positions)))[1]
-    near = near.reshape(len(depth), -1)
-    usual_depth = np.maximum(np.median(depth[seeds][near], axis=1), 1e-3)
-    usual_strength = np.median(blobs.strength[seeds][near], axis=1)
-    ink = (around - sheet[:, None, None]) / usual_depth[:, None, None]
-    model = np.median(ink[seeds][:2000], axis=0)
+    depth = usual(around[:, far < 0.8].mean(axis=1) - sheet)
+    share = (around - sheet[:, None, None]) / np.maximum(depth, 1e-3)[:, None, None]
+    model = np.median(share[seeds][:2000], axis=0)
 
     core = far < 1.15
-    core_ink, core_model = ink[:, core], model[core]
-    amplitude = core_ink @ core_model / (core_model @ core_model)
-    misfit = np.sqrt(((core_ink - amplitude[:, None] * core_model) ** 2).mean(axis=1))
-    even = core_ink - core_ink.mean(axis=1)[:, None]
-    even_model = core_model - core_model.mean()
-    likeness = even @ even_model / np.sqrt((even**2).sum(axis=1) * (even_model**2).sum() + 1e-9)
-
-    ring = (far >= 1.15) & (far < 1.9)
-    sector = ((np.arctan2(down, across)[ring] / (2 * np.pi) + 1) * SECTORS).astype(int) % SECTORS
-    excess = ink[:, ring] - model[ring]
-    per_sector = np.stack([excess[:, sector == s].mean(axis=1) for s in np.unique(sector)], axis=1)
-
-    gap = _gap(blobs.positions_px, seed_positions)
+    darkness = share[:, core] @ model[core] / (model[core] @ model[core])
+    misfit = _root_mean_square(share[:, core] - darkness[:, None] * model[core])
+    mark = (model > 0.5 * model.max()) & (far < 1.3)
+    missing = _root_mean_square(np.maximum(model[mark] - share[:, mark], 0))
+    extra = _ink_by_direction(share - model, far, np.arctan2(down, across))
+    opposite = np.maximum(extra[:, : SECTORS // 2], extra[:, SECTORS // 2 :])
+    gap = _gap(blobs.positions_px, blobs.positions_px[seeds])
     return np.stack(
         [
-            np.ones(len(depth)),
-            np.minimum(blobs.strength / usual_strength, 1.2),
-            np.minimum(amplitude, 1.0),
-            np.maximum(amplitude - 1.0, 0),
-            _unlike(misfit, seeds, 0.03),
-            _unlike(-likeness, seeds, 0.03),
-            (per_sector < 0.35).mean(axis=1),
-            np.clip(per_sector.mean(axis=1), 0, 1),
-            shared_offsets(blobs.positions_px, seed_positions),
-            np.minimum(gap, 1.0),
-            np.clip(gap - 1.0, 0, 4),
+            np.log(np.clip(blobs.strength / usual(blobs.strength), 0.1, 1.2)),
+            np.clip(darkness - 1, 0, 1),
+            np.clip(missing, 0, 1),
+            np.clip(misfit, 0, 1),
+            np.clip(np.median(extra, axis=1), -0.2, 1),
+            np.clip(opposite.min(axis=1), -0.2, 1),
+            (extra < OPEN_BELOW).mean(axis=1),
+            np.minimum(shared_offsets(blobs.positions_px, blobs.positions_px[seeds]), 6) / 6,
+            np.minimum(gap, 1),
+            np.clip(gap - 1, 0, 3),
         ],
         axis=1,
     ).astype(np.float64)
 
 
-def _unlike(values: Floats, seeds: NDArray[np.bool_], least: float) -> Floats:
-    """How many deviations of the seeds a value lies above their middle, 0 to 8."""
-    middle = np.median(values[seeds])
-    spread = max(1.4826 * float(np.median(np.abs(values[seeds] - middle))), least)
-    return np.clip((values - middle) / spread, 0, 8)
+def _root_mean_square(values: Ink) -> Ink:
+    """(n,) over the second axis."""
+    return np.sqrt((values**2).mean(axis=1))
 
 
-def _gap(positions_px: Floats, seed_positions: Floats) -> Floats:
-    """Distance to the nearest seed other than itself, in units of the seeds' own median."""
-    tree = cKDTree(seed_positions)
+def _ink_by_direction(extra: Ink, far: Floats, angle: Floats) -> Ink:
+    """(n, 12) mean ink beyond the model's, just outside the mark, in each direction."""
+    ring = (far >= 1.15) & (far < 1.9)
+    turn = (angle[ring] / (2 * np.pi)) % 1 * SECTORS
+    values = extra[:, ring]
+    # Pixels count the less the farther they are from a direction: none is empty, however small
+    # the mark.
+    middles = np.arange(SECTORS) + 0.5
+    apart = np.abs((turn[:, None] - middles + SECTORS / 2) % SECTORS - SECTORS / 2)
+    weight = np.exp(-8 * apart**2).astype(np.float32)
+    by_direction: Ink = values @ (weight / weight.sum(axis=0))
+    return by_direction
+
+
+def _gap(positions_px: Floats, seeds_px: Floats) -> Floats:
+    """(n,) distance to the nearest seed other than itself, in units of the seeds' own median."""
+    if len(seeds_px) < 2:
+        return np.ones(len(positions_px))
+    tree = cKDTree(seeds_px)
     distance = tree.query(positions_px, 2)[0]
-    usual = np.median(tree.query(seed_positions, 2)[0][:, 1])
     own = distance[:, 0] < 1e-9
+    usual = np.median(tree.query(seeds_px, 2)[0][:, 1])
     return np.where(own, distance[:, 1], distance[:, 0]) / usual
-
-
-WEIGHTS = np.array([-12.0, 6.0, 4.0, -3.0, -0.2, -0.1, 3.0, -2.0, 0.5, 5.0, -0.5])

@@ -87,6 +87,13 @@ class Blobs:
         """The first `count` blobs."""
         return Blobs(self.positions_px[:count], self.strength[:count])
 
+    def apart(self, distance_px: float) -> Blobs:
+        """The blobs without those that have a stronger one within the distance."""
+        pairs = cKDTree(self.positions_px).query_pairs(distance_px, output_type="ndarray")
+        keep = np.ones(len(self.strength), dtype=bool)
+        keep[pairs.max(axis=1, initial=0)] = len(pairs) == 0
+        return Blobs(self.positions_px[keep], self.strength[keep])
+
 
 @dataclass(frozen=True)
 class Sighting:

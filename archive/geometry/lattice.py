@@ -29,6 +29,7 @@ NEIGHBOUR_REACH = 3.2
 the footside and two columns across for every ground angle from 40° to 75°."""
 
 MOST_PEAKS = 16
+MOST_BASES = 6
 SUPPORT = 3
 """Of six lattice neighbours, as many as a pin needs to count as part of a net."""
 
@@ -219,8 +220,9 @@ def _reduce(u: Points, v: Points) -> Points:
 
 
 def _first_bases(points: Points, tree: cKDTree, spacing: float) -> list[Points]:
-    """Reduced bases from pairs of difference peaks, the best supported first, at most eight."""
+    """Reduced bases from pairs of difference peaks, the best supported first."""
     peaks = difference_peaks(points, tree, spacing)
+    some = points[:: max(1, len(points) // 400)]
     found: list[tuple[float, Points]] = []
     for u, v in combinations(peaks, 2):
         if abs(cross(u, v)) < 0.4 * spacing**2:
@@ -231,10 +233,10 @@ def _first_bases(points: Points, tree: cKDTree, spacing: float) -> list[Points]:
             continue
         if any(_same_lattice(basis, other) for _, other in found):
             continue
-        support = (_support(points, tree, basis, CATCH * spacing) >= SUPPORT).sum()
+        support = (_support(some, tree, basis, CATCH * spacing) >= SUPPORT).sum()
         found.append((float(support) / np.sqrt(abs(cross(*basis))), basis))
     found.sort(key=lambda pair: -pair[0])
-    return [basis for _, basis in found[:8]]
+    return [basis for _, basis in found[:MOST_BASES]]
 
 
 def _same_lattice(one: Points, other: Points) -> bool:
@@ -260,15 +262,14 @@ def _support(points: Points, tree: cKDTree, basis: Points, catch: float) -> Indi
 
 def _grow(core: Points, basis: Points) -> Points | None:
     """The basis, fitted to differences over a radius that grows to the whole sheet."""
-    anchors = core[:: max(1, len(core) // 80)]
+    anchors = core[:: max(1, len(core) // 60)]
     differences = (core[None, :, :] - anchors[:, None, :]).reshape(-1, 2)
     lengths = np.hypot(*differences.T)
-    order = np.argsort(lengths, kind="stable")
-    differences, lengths = differences[order][len(anchors) :], lengths[order][len(anchors) :]
+    widest = float(lengths.max())
     reach = 2.3 * float(np.hypot(*basis[1]))
     while True:
-        within = differences[: np.searchsorted(lengths, reach)]
-        within = within[:: max(1, len(within) // 10_000)]
+        within = differences[(lengths < reach) & (lengths > 0)]
+        within = within[:: max(1, len(within) // 4_000)]
         for _ in range(2):
             places = np.rint(within @ np.linalg.inv(basis))
             apart = np.hypot(*(within - places @ basis).T)
@@ -276,7 +277,7 @@ def _grow(core: Points, basis: Points) -> Points | None:
             if caught.sum() < 8 or np.linalg.matrix_rank(places[caught]) < 2:
                 return None
             basis = np.linalg.lstsq(places[caught], within[caught], rcond=None)[0]
-        if reach >= lengths[-1]:
+        if reach > widest:
             return basis
         reach *= 1.7
 

@@ -1,7 +1,7 @@
 """From a file, or from bare positions, to a measurement.
 
 Joins the readers, the hole finder and the analysis, gives the figures their units and rounds
-them. Decides by a file's content, never by its ending.
+them.
 """
 
 from __future__ import annotations
@@ -13,7 +13,6 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from archive.errors import UnreadableFile
 from archive.geometry.analysing import (
     Analysis,
     analyse,
@@ -24,11 +23,11 @@ from archive.geometry.analysing import (
     is_plain_patch,
     starting_pins,
 )
-from archive.geometry.drawings import read_drawing
+from archive.geometry.drawings import Drawing
 from archive.geometry.estimates import pairs_of_ground, pairs_of_strip, thread_for
 from archive.geometry.holes import find_holes
 from archive.geometry.mending import heed, mend_pins, tell_by_hand
-from archive.geometry.pixels import read_scan
+from archive.geometry.sheets import read_content, read_sheet
 from archive.geometry.strips import Strip
 from archive.records.byhand import NOTHING_SAID, ByHand
 from archive.records.measurement import (
@@ -57,6 +56,7 @@ Points = NDArray[np.float64]
 def measure(
     path: Path,
     *,
+    page: int | None = None,
     px_per_mm: float | None = None,
     settings: Settings | None = None,
     by_hand: ByHand = NOTHING_SAID,
@@ -64,7 +64,8 @@ def measure(
     """The pricking in a file is found and measured.
 
     Args:
-        path: a scan or an SVG drawing.
+        path: a scan, an SVG drawing or a PDF document.
+        page: which page of a file with several, counted from 1; the first if None.
         px_per_mm: the resolution, where it is known better than the file knows it.
         settings: house rules for pairs and thread.
         by_hand: what a person says of holes and footside, over what is found.
@@ -73,26 +74,26 @@ def measure(
         UnreadableFile: the file is missing, damaged, hostile or of another kind.
         InputError: a place said by hand lies beside the sheet, or has no scale.
     """
-    content = _read(path)
-    known: float | None
+    content = read_content(path)
+    sheet = read_sheet(path, page=page)
+    known = sheet.px_per_mm
     how: How
-    if looks_like_svg(content):
-        drawing = read_drawing(path)
-        positions, known, how = drawing.pins_px, drawing.px_per_mm, "drawing-units"
-        width, height, media_type = drawing.width_px, drawing.height_px, "image/svg+xml"
+    if isinstance(sheet, Drawing):
+        positions, how = sheet.pins_px, "drawing-units"
+        width, height = sheet.width_px, sheet.height_px
     else:
-        scan = read_scan(path)
-        positions, known, how = find_holes(scan.grey).positions_px, scan.px_per_mm, "embedded"
-        rows, columns = scan.grey.shape
-        width, height, media_type = float(columns), float(rows), scan.media_type
+        positions, how = find_holes(sheet.grey).positions_px, "embedded"
+        height, width = sheet.grey.shape
     if px_per_mm is not None:
         known, how = px_per_mm, "given"
     source = SourceFile(
         file=path.name,
         sha256=hashlib.sha256(content).hexdigest(),
-        media_type=media_type,
-        width_px=width,
-        height_px=height,
+        media_type=sheet.media_type,
+        width_px=float(width),
+        height_px=float(height),
+        page=page or 1,
+        pages=sheet.pages,
     )
     return measure_points(
         positions, px_per_mm=known, how=how, source=source, settings=settings, by_hand=by_hand
@@ -127,32 +128,6 @@ def measure_points(
     analysis = heed(analyse(mended.points[order]), mended)
     found = _measurement(analysis, px_per_mm, how, source, settings or Settings())
     return found if by_hand == NOTHING_SAID else tell_by_hand(found, mended)
-
-
-def looks_like_svg(content: bytes) -> bool:
-    """Whether a file's content begins like an SVG drawing."""
-    head = content[:65536]
-    for encoding in ("utf-16", "utf-8"):
-        if encoding == "utf-16" and head[:2] not in (b"\xff\xfe", b"\xfe\xff"):
-            continue
-        text = head.decode(encoding, errors="replace").lstrip("\ufeff \t\r\n")
-        return text.startswith("<") and "<svg" in text.replace("<svg:svg", "<svg")
-    return False
-
-
-def _read(path: Path) -> bytes:
-    if path.is_dir():
-        raise UnreadableFile(path, "it is a folder", "Name one file inside it.")
-    try:
-        content = path.read_bytes()
-    except FileNotFoundError as cause:
-        raise UnreadableFile(path, "there is no such file", "Check the name.") from cause
-    except OSError as cause:
-        reason = (cause.strerror or "the system refused").lower()
-        raise UnreadableFile(path, reason, "Check that you may read it.") from cause
-    if not content:
-        raise UnreadableFile(path, "it is empty", "Copy it again from where it came.")
-    return content
 
 
 def _measurement(

@@ -149,4 +149,3 @@ def _foot_towards(strip: Strip, along: Points, outward: Points) -> FootLine | No
         pitches += [strip.ground.lattice.pitch * times for times in (1, 2)]
     lines = (find_foot(strip.points, along, outward, pitch) for pitch in pitches)
     return next((line for line in lines if line is not None), None)
-

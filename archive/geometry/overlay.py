@@ -14,7 +14,8 @@ from archive.errors import UsageError
 from archive.geometry.analysing import analyse
 from archive.geometry.canvas import Canvas, Stroke
 from archive.geometry.neighbours import nearest_distance
-from archive.geometry.pixels import read_scan
+from archive.geometry.pixels import Scan
+from archive.geometry.sheets import read_sheet
 from archive.geometry.strips import Strip
 from archive.records.measurement import Measurement
 
@@ -60,7 +61,8 @@ def compose(path: Path, measurement: Measurement) -> Canvas:
     source = measurement.source
     if source is None:
         raise UsageError("Bare positions have no sheet to draw on.", "Measure the file itself.")
-    picture = None if source.media_type == "image/svg+xml" else read_scan(path).grey
+    sheet = read_sheet(path, page=source.page)
+    picture = sheet.grey if isinstance(sheet, Scan) else None
     size = max(source.width_px, source.height_px) / 55
     panel = 24 * size
     height = max(source.height_px, 30 * size)

@@ -31,6 +31,8 @@ SMALLEST_SIDE_PX = 32
 MOST_PIXELS = 170_000_000
 """A4 at 1200 dpi has 139 million; Pillow itself refuses from 179 million on."""
 
+TOO_MANY_PIXELS = f"it has more than {MOST_PIXELS // 1_000_000} million pixels"
+
 MM_PER_INCH = 25.4
 
 _UNKNOWING_DPI = (72.0, 96.0)
@@ -47,30 +49,48 @@ class Scan:
         grey: (rows, columns) float32, luminance from 0 (black) to 1 (white).
         px_per_mm: The embedded resolution, or None where there is none worth believing.
         media_type: What the file is, such as `image/png`.
+        pages: How many pages the file has, of which this is one.
     """
 
     grey: NDArray[np.float32]
     px_per_mm: float | None
     media_type: str
+    pages: int = 1
 
 
-def read_scan(path: Path) -> Scan:
-    """The picture in `path` (its first page) is decoded, upright and grey.
+def read_scan(path: Path, *, page: int | None = None) -> Scan:
+    """The picture in `path` is decoded, upright and grey.
 
-    Transparent parts become white, as paper would be.
+    Transparent parts become white, as paper would be. Of a TIFF with several pages the first
+    is taken, or `page`, counted from 1.
 
     Raises:
         UnreadableFile: The file is missing, a folder, empty, not a picture, damaged, smaller
-            than 32 pixels or larger than 170 million.
+            than 32 pixels or larger than 170 million, or has no such page.
     """
     _refuse_what_is_no_file(path)
     with _picture_errors(path), Image.open(path, formats=FORMATS) as picture:
+        pages = getattr(picture, "n_frames", 1) if picture.format == "TIFF" else 1
+        picture.seek(check_page(path, page, pages) - 1)
         _refuse_odd_sizes(path, picture)
         media_type = Image.MIME[picture.format or ""]
-        px_per_mm = _believable_px_per_mm(picture.info.get("dpi"))
+        px_per_mm = believable_px_per_mm(picture.info.get("dpi"))
         picture.load()
         grey = _luminance(ImageOps.exif_transpose(picture))
-    return Scan(grey, px_per_mm, media_type)
+    return Scan(grey, px_per_mm, media_type, pages)
+
+
+def check_page(path: Path, page: int | None, pages: int) -> int:
+    """The number of the page to read, the first if none is asked for.
+
+    Raises:
+        UnreadableFile: the file has no such page.
+    """
+    number = 1 if page is None else page
+    if not 1 <= number <= pages:
+        has = "only one page" if pages == 1 else f"{pages:,} pages"
+        raise UnreadableFile(path, f"it has {has}, and no page {number}", "Choose another page.")
+    return number
 
 
 def _refuse_what_is_no_file(path: Path) -> None:
@@ -91,7 +111,7 @@ def _picture_errors(path: Path) -> Iterator[None]:
             # metadata, which is not used.
             warnings.simplefilter("ignore")
             yield
-    except UnreadableFile:
+    except (UnreadableFile, MemoryError):
         raise
     except UnidentifiedImageError as cause:
         raise UnreadableFile(path, "it is not a picture of a known kind", _SAVE_AGAIN) from cause
@@ -119,12 +139,12 @@ def _refuse_odd_sizes(path: Path, picture: Image.Image) -> None:
 def _too_large(path: Path) -> UnreadableFile:
     return UnreadableFile(
         path,
-        f"it has more than {MOST_PIXELS // 1_000_000} million pixels",
+        TOO_MANY_PIXELS,
         "Save it with 300 or 600 dots per inch, or in several parts.",
     )
 
 
-def _believable_px_per_mm(dpi: object) -> float | None:
+def believable_px_per_mm(dpi: object) -> float | None:
     """The resolution in pixels per millimetre, unless it is one that says nothing.
 
     None for a missing, unequal, screen-default or impossible resolution: a length made from it

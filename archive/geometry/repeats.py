@@ -44,7 +44,7 @@ LEAST_PARTNERS_BARE = 0.75
 PARTNERS_LEFT_OUT = 0.15
 """A step may leave this part of the points more without a partner than the best one does."""
 
-NEAR_LEAST_MISFIT = 1.35
+NEAR_LEAST_MISFIT = 2.0
 """The shortest step is taken whose misfit is within this factor of the least."""
 
 EXACT = 0.04

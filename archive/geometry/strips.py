@@ -6,7 +6,7 @@ answer helps the next. Knows nothing of millimetres, files or records.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -159,6 +159,7 @@ def _look_along(points: Points, lattice: Lattice) -> _View:
     if separate:
         # a plain edge of the ground is straight too; beside a real footside it is none
         feet = separate
+        lattice = replace(lattice, on=lattice.on & ~on_feet(feet, len(points)))
     grid = lay_grid(lattice)
     folding = find_folding(grid, points[~lattice.on & ~on_feet(feet, len(points))])
     extent = np.ptp(points @ np.column_stack([rightwards(along), along]), axis=0)

@@ -20,11 +20,9 @@ from defusedxml.common import DefusedXmlException, DTDForbidden
 from defusedxml.ElementTree import DefusedXMLParser
 
 from archive.errors import UnreadableFile
+from archive.geometry.marks import Mark, Matrix, Points, affine, ellipse_mark, polygon_mark
 from archive.geometry.svg_paths import (
     BadNumber,
-    Matrix,
-    Points,
-    affine,
     read_length,
     read_numbers,
     read_path,
@@ -46,21 +44,6 @@ _INHERITED = ("fill", "stroke", "stroke-width", "stroke-linecap", "visibility")
 _ONCE = ("display", "opacity")
 _DRAWN_THROUGH = ("g", "a", "svg", "switch")
 _RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
-
-
-@dataclass(frozen=True)
-class Mark:
-    """One closed shape or dot, in CSS pixels of the whole drawing.
-
-    Attributes:
-        centre: (2,) its centre.
-        radius: of the circle of equal area.
-        roundness: 1 for a circle, less the longer or the more jagged it is.
-    """
-
-    centre: Points
-    radius: float
-    roundness: float
 
 
 @dataclass(frozen=True)
@@ -339,11 +322,6 @@ def _length(element: Element, name: str, whole: float) -> float:
 # -- shapes -------------------------------------------------------------------------------
 
 
-def _placed(points: Points, matrix: Matrix) -> Points:
-    placed: Points = points @ matrix[:2, :2].T + matrix[:2, 2]
-    return placed
-
-
 def _ellipse(element: Element, place: _Place) -> Iterator[Mark]:
     diagonal = float(np.hypot(place.width, place.height)) / np.sqrt(2)
     x, y = _length(element, "cx", place.width), _length(element, "cy", place.height)
@@ -353,20 +331,18 @@ def _ellipse(element: Element, place: _Place) -> Iterator[Mark]:
         rx, ry = _length(element, "rx", place.width), _length(element, "ry", place.height)
     if rx <= 0 or ry <= 0:
         return
-    axes = np.linalg.svd(place.matrix[:2, :2] * (rx, ry), compute_uv=False)
-    if axes[1] > 0:
-        centre = _placed(np.array([[x, y]]), place.matrix)[0]
-        yield Mark(centre, float(np.sqrt(axes[0] * axes[1])), float(axes[1] / axes[0]))
+    yield from ellipse_mark(np.array([x, y]), (rx, ry), place.matrix)
 
 
 def _rectangle(element: Element, place: _Place) -> Iterator[Mark]:
     x, y = _length(element, "x", place.width), _length(element, "y", place.height)
     w, h = _length(element, "width", place.width), _length(element, "height", place.height)
-    yield from _polygon(np.array([(x, y), (x + w, y), (x + w, y + h), (x, y + h)]), place)
+    corners = np.array([(x, y), (x + w, y), (x + w, y + h), (x, y + h)])
+    yield from polygon_mark(corners, place.matrix)
 
 
 def _point_list(element: Element, place: _Place) -> Iterator[Mark]:
-    yield from _polygon(read_points(element.get("points", "")), place)
+    yield from polygon_mark(read_points(element.get("points", "")), place.matrix)
 
 
 def _path(element: Element, place: _Place) -> Iterator[Mark]:
@@ -375,7 +351,7 @@ def _path(element: Element, place: _Place) -> Iterator[Mark]:
         if len(piece.points) > 1 and (piece.points == piece.points[0]).all():
             yield from _round_cap(piece.points[0], place)
         elif piece.closed or filled or np.allclose(piece.points[0], piece.points[-1]):
-            yield from _polygon(piece.points, place)
+            yield from polygon_mark(piece.points, place.matrix)
 
 
 def _line(element: Element, place: _Place) -> Iterator[Mark]:
@@ -392,27 +368,7 @@ def _round_cap(point: Points, place: _Place) -> Iterator[Mark]:
     if place.style.get("stroke-linecap") != "round" or place.style.get("stroke", "none") == "none":
         return
     width = read_length(place.style.get("stroke-width", "1")).px
-    axes = np.linalg.svd(place.matrix[:2, :2] * width / 2, compute_uv=False)
-    if axes[1] > 0:
-        centre = _placed(point[None, :], place.matrix)[0]
-        yield Mark(centre, float(np.sqrt(axes[0] * axes[1])), float(axes[1] / axes[0]))
-
-
-def _polygon(corners: Points, place: _Place) -> Iterator[Mark]:
-    """A closed polygon, by its area, its centre of area and how round it is."""
-    if len(corners) < 3:
-        return
-    placed = _placed(corners, place.matrix)
-    middle = placed.mean(axis=0)
-    x, y = (placed - middle).T
-    x_next, y_next = np.roll(x, -1), np.roll(y, -1)
-    cross = x * y_next - x_next * y
-    area = cross.sum() / 2
-    outline = np.hypot(x_next - x, y_next - y).sum()
-    if outline == 0 or abs(area) < 1e-6 * outline**2:
-        return
-    centre = middle + np.array([(x + x_next) @ cross, (y + y_next) @ cross]) / (6 * area)
-    yield Mark(centre, float(np.sqrt(abs(area) / np.pi)), float(4 * np.pi * abs(area) / outline**2))
+    yield from ellipse_mark(point, (width / 2, width / 2), place.matrix)
 
 
 _SHAPES = {

@@ -11,10 +11,8 @@ import re
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Points = NDArray[np.float64]
-Matrix = NDArray[np.float64]
+from archive.geometry.marks import CURVE_STEPS, Matrix, Points, affine, bend
 
 PX_PER_INCH = 96.0
 """CSS pixels to the inch. Source: W3C, CSS Values and Units 3, section 6.2."""
@@ -39,8 +37,6 @@ _ARC = re.compile(
     rf"\s*,?\s*({_NUMBER})\s*,?\s*({_NUMBER})"
 )
 _ARGUMENTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2}
-_CURVE_STEPS = 8
-"""Straight pieces for one curve: the centre of a round dot stays exact by its symmetry."""
 
 
 class BadNumber(ValueError):
@@ -128,11 +124,6 @@ def read_transform(text: str) -> Matrix:
         matrix = matrix @ _one_transform(match[1], read_numbers(match[2]))
         rest = rest[match.end() :]
     return matrix
-
-
-def affine(a: float, b: float, c: float, d: float, e: float, f: float) -> Matrix:
-    """(3, 3) matrix of SVG's six numbers."""
-    return np.array([[a, c, e], [b, d, f], [0.0, 0.0, 1.0]])
 
 
 def _one_transform(name: str, numbers: list[float]) -> Matrix:
@@ -226,20 +217,14 @@ class _Pen:
         self.last = command
 
     def _extend(self, command: str, values: list[float], points: list[Points]) -> None:
-        t = np.linspace(0, 1, _CURVE_STEPS + 1)[1:, None]
+        t = np.linspace(0, 1, CURVE_STEPS + 1)[1:, None]
         end, at = points[-1], self.at
         mirrored = at if self.handle is None else 2 * at - self.handle
         self_handle: Points | None = None
         if command in "CS":
             first = points[0] if command == "C" else (mirrored if self.last in "CS" else at)
             second = points[-2]
-            curve = (
-                (1 - t) ** 3 * at
-                + 3 * (1 - t) ** 2 * t * first
-                + 3 * (1 - t) * t**2 * second
-                + t**3 * end
-            )
-            self.line.extend(curve)
+            self.line.extend(bend(at, first, second, end))
             self_handle = second
         elif command in "QT":
             control = points[0] if command == "Q" else (mirrored if self.last in "QT" else at)
@@ -277,7 +262,7 @@ def _arc(
     swept = (last - first) % (2 * math.pi)
     if not sweep:
         swept -= 2 * math.pi
-    pieces = max(2, math.ceil(abs(swept) / (2 * math.pi) * 4 * _CURVE_STEPS))
+    pieces = max(2, math.ceil(abs(swept) / (2 * math.pi) * 4 * CURVE_STEPS))
     at = first + swept * np.linspace(0, 1, pieces + 1)[1:]
     on_circle = centre + np.column_stack([np.cos(at), np.sin(at)])
     arc: Points = (on_circle * (rx, ry)) @ axes.T + (start + end) / 2

@@ -3,26 +3,25 @@
 A workbook is a zip of XML parts, and both can be made to swell beyond any memory. The gate
 looks at the sizes a file declares and at what it really unpacks to, at document types and at
 cells far out; what passes is read by python-calamine in a process that is given so much
-memory and time and no more. On Windows the operating system offers no such memory limit
-here; there the gate and the time limit stand alone.
+memory and time and no more.
 """
 
 from __future__ import annotations
 
-import datetime as dt
-import json
 import re
 import struct
-import subprocess
-import sys
 import zipfile
 import zlib
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
+from python_calamine import PasswordError
+
+from archive.apart import Apart
 from archive.errors import UnreadableFile
-from archive.lists.table import Cell, Table, check_extent
+from archive.limits import Limits
+from archive.lists.first_sheet import read_first_sheet
+from archive.lists.table import Table, check_extent
 
 MOST_PARTS = 2_000
 MOST_UNPACKED_BYTES = 400_000_000
@@ -30,8 +29,7 @@ MOST_SWELLING = 200
 """Unpacked over packed size; deflate allows 1,032."""
 SMALL_PART_BYTES = 1_000_000
 """A part smaller than this may swell as it likes."""
-MOST_MEMORY_BYTES = 2 * 1024**3
-MOST_SECONDS = 60
+LIMITS = Limits(cpu_s=60, wall_s=120)
 
 _CHUNK_BYTES = 1 << 20
 _OVERLAP_BYTES = 4_096
@@ -61,15 +59,9 @@ def read_workbook(path: Path) -> Table:
         UnreadableFile: The file is damaged, protected, no workbook, or made to harm.
     """
     look_over(path)
-    result = _read_apart(path)
-    rows = [[_cell(cell) for cell in row] for row in result["rows"]]
-    check_extent(path, rows=len(rows), columns=max(map(len, rows), default=0))
-    return Table(
-        rows=rows,
-        sheet=result["sheet"],
-        other_sheets=tuple(result["other_sheets"]),
-        without_value={(row, column): found for row, column, found in result["without_value"]},
-    )
+    table = _read_apart(path)
+    check_extent(path, rows=len(table.rows), columns=max(map(len, table.rows), default=0))
+    return table
 
 
 def look_over(path: Path) -> None:
@@ -127,36 +119,16 @@ def _chunks(workbook: zipfile.ZipFile, part: zipfile.ZipInfo) -> Iterator[bytes]
             before = chunk[-_OVERLAP_BYTES:]
 
 
-def _read_apart(path: Path) -> dict[str, Any]:
-    """What `workbook_process` prints about the file."""
-    command = [
-        sys.executable,
-        "-P",
-        str(Path(__file__).with_name("workbook_process.py")),
-        str(path.resolve()),
-        str(MOST_MEMORY_BYTES),
-    ]
-    try:
-        done = subprocess.run(command, capture_output=True, timeout=MOST_SECONDS, check=False)
-    except subprocess.TimeoutExpired as fault:
-        raise _unreadable(path, f"reading it took more than {MOST_SECONDS} seconds") from fault
-    if done.returncode != 0:
-        raise _unreadable(path, _reason(done.stderr))
-    result: dict[str, Any] = json.loads(done.stdout)
-    return result
-
-
-def _reason(complaint: bytes) -> str:
-    """What the last words of the process mean; one that was killed has none."""
-    if b"PasswordError" in complaint:
-        return "it is protected by a password"
-    if b"memory allocation" in complaint or b"MemoryError" in complaint or not complaint:
-        return "it needs far more memory than a list can"
-    return "the file is damaged"
-
-
-def _cell(cell: Any) -> Cell:
-    return cell if type(cell) is str else dt.date.fromisoformat(cell["day"])
+def _read_apart(path: Path) -> Table:
+    with Apart(advice=_SAVE_AGAIN, limits=LIMITS) as room:
+        try:
+            return room.read(read_first_sheet, path)
+        except UnreadableFile:
+            raise
+        except PasswordError as fault:
+            raise _unreadable(path, "it is protected by a password") from fault
+        except Exception as fault:  # whatever its parsers meet in a damaged file
+            raise _unreadable(path, "the file is damaged") from fault
 
 
 def _unreadable(path: Path, reason: str) -> UnreadableFile:

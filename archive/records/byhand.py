@@ -93,9 +93,7 @@ def make_by_hand(
     marks += [_read_mark(place, hole=False) for place in no_holes]
     side = next((known for known in get_args(FootSide) if known == foot), None)
     if side is None and foot is not None:
-        raise InputError(
-            f"“{foot}” is not a side of the lace.", "Write left, right, both or none."
-        )
+        raise InputError(f"“{foot}” is not a side of the lace.", "Write left, right, both or none.")
     return ByHand(marks=tuple(marks), foot=side)
 
 

@@ -16,6 +16,7 @@ from archive.records.byhand import FootSide
 
 Point = tuple[float, float]
 Count = Annotated[int, Field(ge=0)]
+PageNumber = Annotated[int, Field(ge=1)]
 Length = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Angle = Annotated[float, Field(ge=-90, le=90, allow_inf_nan=False)]
@@ -60,6 +61,10 @@ class SourceFile(_Frozen):
     media_type: str
     width_px: Positive
     height_px: Positive
+    page: PageNumber = 1
+    """Which of its pages."""
+    pages: PageNumber = 1
+    """How many it has."""
 
 
 class Scale(_Frozen):

@@ -18,7 +18,7 @@ from archive.search.asking import (
     read_range,
 )
 from archive.search.index import Index, open_index
-from archive.search.indexing import build_index
+from archive.search.indexing import build_index, make_index
 from archive.search.saving import StaleIndex
 
 __all__ = [
@@ -33,6 +33,7 @@ __all__ = [
     "Sort",
     "StaleIndex",
     "build_index",
+    "make_index",
     "open_index",
     "read_range",
 ]

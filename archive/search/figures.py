@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from archive.records import Entry
 from archive.records.thickness import estimated_wraps_per_cm, main_threads, stated_wraps_per_cm
 from archive.search.searched import techniques_used
+from archive.search.wordforms import words_of
 from archive.vocabulary import families, kinds, techniques
 from archive.wording import natural_key
 

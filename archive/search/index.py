@@ -20,7 +20,7 @@ from archive.search.facets import count_facets
 from archive.search.figures import BY_ITS_NUMBER, BY_THE_SHEET, MEASURED, Card, Figures
 from archive.search.filters import Rows, all_of, filters_of, wraps_within
 from archive.search.postings import Postings
-from archive.search.saving import Arrays, read_index
+from archive.search.saving import Arrays, read_index, write_index
 from archive.search.searched import PARTS
 from archive.search.suggesting import suggest
 from archive.search.wordforms import forms_of, words_of
@@ -53,6 +53,14 @@ class Index:
     def __init__(self, arrays: Arrays) -> None:
         self._arrays = arrays
         self._figures = Figures.from_saved(arrays)
+
+    def save(self, folder: Path, *, state: str) -> None:
+        """Put the index into `folder`, for `open_index` while the catalogue is in this state.
+
+        Raises:
+            StorageError: There is no room or no permission.
+        """
+        write_index(folder, self._arrays, state=state)
 
     @cached_property
     def _words(self) -> WordIndex:

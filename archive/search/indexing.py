@@ -13,7 +13,7 @@ from pathlib import Path
 
 from archive.records import Entry
 from archive.search.figures import FiguresGathering
-from archive.search.saving import write_index
+from archive.search.index import Index
 from archive.search.searched import PARTS
 from archive.search.wordindex import PartWords, sort_words
 
@@ -33,11 +33,25 @@ def build_index(
         folder: Holds the index and nothing else; is made where it is missing.
         entries: All records, each once.
         state: What `open_index` will be asked for: it changes whenever the catalogue does.
-        progress: Told now and then how many records are done, of how many; 0 where `entries`
-            does not say.
+        progress: As for `make_index`.
 
     Raises:
         StorageError: There is no room or no permission.
+    """
+    make_index(entries, progress=progress).save(folder, state=state)
+
+
+def make_index(
+    entries: Iterable[Entry],
+    *,
+    progress: Callable[[int, int], None] = lambda _done, _of: None,
+) -> Index:
+    """An index of `entries` in memory, ready to be asked.
+
+    Args:
+        entries: All records, each once.
+        progress: Told now and then how many records are done, of how many; 0 where `entries`
+            does not say.
     """
     figures = FiguresGathering()
     expected = length_hint(entries)
@@ -50,4 +64,4 @@ def build_index(
                 progress(done, expected)
 
     postings = sort_words(rows())
-    write_index(folder, {**postings.saved(), **figures.figures().saved()}, state=state)
+    return Index({**postings.saved(), **figures.figures().saved()})

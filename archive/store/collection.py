@@ -99,11 +99,17 @@ def open_collection(folder: Path) -> Iterator[Collection]:
 
     Raises:
         NoCollection: there is none.
-        UnreadableFile: its settings cannot be read.
+        UnreadableFile: the folder or its settings cannot be read.
         CollectionDamaged: its catalogue cannot be read.
         CollectionTooNew: a newer version of prickings wrote it.
     """
-    if not (folder / _CATALOGUE).is_file():
+    try:
+        is_there = (folder / _CATALOGUE).is_file()
+    except PermissionError as cause:
+        raise UnreadableFile(
+            folder, "permission is denied", "Copy the folder to where you may read it."
+        ) from cause
+    if not is_there:
         raise NoCollection(folder)
     collection = Collection(folder, _settings_in(folder / _SETTINGS))
     try:
@@ -117,11 +123,16 @@ def _settings_in(path: Path) -> CollectionSettings:
         # Editors on Windows may put a byte order mark before the text.
         text = path.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as cause:
-        reason = "it is not UTF-8 text" if isinstance(cause, ValueError) else "it is not there"
         raise UnreadableFile(
-            path, reason, "Take it from your last backup, or save it anew as UTF-8."
+            path, _reason(cause), "Take it from your last backup, or save it anew as UTF-8."
         ) from cause
     return read_settings(text, path)
+
+
+def _reason(cause: OSError | UnicodeDecodeError) -> str:
+    if isinstance(cause, UnicodeDecodeError):
+        return "it is not UTF-8 text"
+    return "it is not there" if isinstance(cause, FileNotFoundError) else "permission is denied"
 
 
 class Collection:

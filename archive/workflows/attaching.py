@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from pathlib import Path
 
+from archive.apart import Apart
 from archive.errors import UnreadableFile
-from archive.geometry import read_drawing
-from archive.geometry.measuring import looks_like_svg
-from archive.geometry.pixels import read_scan
+from archive.geometry import check_sheet
 from archive.records import Attachment, AttachmentRole
 from archive.store import Collection
+from archive.workflows.reading import reading_room
 
 MM_PER_INCH = 25.4
-
-_PDF = b"%PDF-"
-_HEAD_BYTES = 65536
 
 
 def attach_file(
@@ -26,22 +24,25 @@ def attach_file(
     dpi: float | None = None,
     caption: str = "",
     alternative_text: str = "",
+    room: Apart | None = None,
 ) -> Attachment:
     """Store a file, unchanged, with a record.
 
-    `dpi` is the scan's resolution where the file does not know it.
+    `dpi` is the scan's resolution where the file does not know it. `room` is where the file is
+    looked at; who attaches many files gives one for all.
 
     Raises:
         UnknownShelfmark: there is no such record.
         UnreadableFile: the file cannot be read; or, unless its role is “other”, it is no
             picture, drawing or PDF, or a damaged one.
     """
-    entry = collection.get_entry(shelfmark)
+    mark = collection.get_entry(shelfmark).shelfmark
     if role != "other":
-        _check_can_be_seen(path)
+        with nullcontext(room) if room else reading_room() as here:
+            _check_can_be_seen(path, here)
     with collection.writing() as writer:
         return writer.attach(
-            entry.shelfmark,
+            mark,
             path,
             role=role,
             px_per_mm=dpi / MM_PER_INCH if dpi else None,
@@ -51,20 +52,15 @@ def attach_file(
         )
 
 
-def _check_can_be_seen(path: Path) -> None:
+def _check_can_be_seen(path: Path, room: Apart) -> None:
     """Raise `UnreadableFile` for what is no picture, drawing or PDF, or a damaged one."""
     try:
-        with path.open("rb") as file:
-            head = file.read(_HEAD_BYTES)
+        if path.stat().st_size == 0:
+            return
     except OSError:
         return  # The store reads it next, and says what is the matter.
-    if not head or head.startswith(_PDF):
-        return
     try:
-        if looks_like_svg(head):
-            read_drawing(path)
-        else:
-            read_scan(path)
+        room.read(check_sheet, path)
     except UnreadableFile as error:
         advice = f"{error.advice} With “--role other” any file is kept as it is."
         raise UnreadableFile(path, error.reason, advice) from error

@@ -16,6 +16,7 @@ from archive.workflows.finding import refresh_index
 from archive.workflows.importing import Imported, import_list
 from archive.workflows.measuring import MeasuredAll, measure_all
 from archive.workflows.publishing import publish_collection
+from archive.workflows.reading import reading_room
 
 
 @dataclass(frozen=True)
@@ -51,7 +52,7 @@ def build_demo(
         )
         attached = _attach_sheets(collection, progress=stage("Storing the sheets"))
         measured = measure_all(collection, progress=stage("Measuring the sheets"))
-        refresh_index(collection, home / "index", progress=stage("Indexing"))
+        refresh_index(collection, progress=stage("Indexing"))
         published = publish_collection(collection, folder / "site", progress=stage("Publishing"))
         return DemoBuilt(
             collection=home,
@@ -69,10 +70,11 @@ def _attach_sheets(collection: Collection, *, progress: Callable[[int, int], Non
     by_name = {fold(entry.shelfmark): entry for entry in collection.entries()}
     sheets = sorted((DEMO_COLLECTION / "sheets").iterdir())
     attached = 0
-    for number, sheet in enumerate(sheets, start=1):
-        entry = by_name.get(fold(sheet.stem))
-        if entry is not None and sheet.name not in {a.file_name for a in entry.attachments}:
-            attach_file(collection, entry.shelfmark, sheet)
-            attached += 1
-        progress(number, len(sheets))
+    with reading_room() as room:
+        for number, sheet in enumerate(sheets, start=1):
+            entry = by_name.get(fold(sheet.stem))
+            if entry is not None and sheet.name not in {a.file_name for a in entry.attachments}:
+                attach_file(collection, entry.shelfmark, sheet, room=room)
+                attached += 1
+            progress(number, len(sheets))
     return attached

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 from archive.errors import StorageError, UsageError
-from archive.search import Answer, Question, Range, StaleIndex, build_index, open_index
+from archive.search import Answer, Question, Range, StaleIndex, build_index, make_index, open_index
 from archive.store import Collection
 from archive.threads import estimate_wraps_per_cm, read_label
 
@@ -21,36 +21,36 @@ def find_patterns(
 ) -> Answer:
     """Answer a question from an index that agrees with the catalogue.
 
-    A collection that cannot be written to, such as one on a read-only stick, is indexed in a
-    temporary folder.
+    A collection that cannot be written to, such as one on a read-only stick, is answered from
+    an index that is not kept.
     """
-    own = collection.folder / "index"
+    state = collection.state()
     try:
-        return _ask(own, collection, question, facets=facets)
+        with open_index(_folder(collection), state=state) as index:
+            return index.ask(question, facets=facets)
     except StaleIndex:
         pass
-    try:
-        refresh_index(collection, own, progress=progress)
-        return _ask(own, collection, question, facets=facets)
-    except StorageError:
-        with tempfile.TemporaryDirectory() as elsewhere:
-            refresh_index(collection, Path(elsewhere), progress=progress)
-            return _ask(Path(elsewhere), collection, question, facets=facets)
+    index = make_index(list(collection.entries()), progress=progress)
+    with suppress(StorageError):
+        index.save(_folder(collection), state=state)
+    return index.ask(question, facets=facets)
 
 
 def refresh_index(
-    collection: Collection,
-    folder: Path,
-    *,
-    progress: Callable[[int, int], None] = lambda _done, _of: None,
+    collection: Collection, *, progress: Callable[[int, int], None] = lambda _done, _of: None
 ) -> None:
-    """Make an index of the catalogue, as it is now, in a folder of its own."""
-    build_index(folder, list(collection.entries()), state=collection.state(), progress=progress)
+    """Make the collection's index anew from the catalogue.
+
+    The state is asked first: should somebody write meanwhile, the index is older than what it
+    holds and is made anew, never the other way round.
+    """
+    state = collection.state()
+    entries = list(collection.entries())
+    build_index(_folder(collection), entries, state=state, progress=progress)
 
 
-def _ask(folder: Path, collection: Collection, question: Question, *, facets: bool) -> Answer:
-    with open_index(folder, state=collection.state()) as index:
-        return index.ask(question, facets=facets)
+def _folder(collection: Collection) -> Path:
+    return collection.folder / "index"
 
 
 def wraps_of_thread(label: str) -> Range:

@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 import hashlib
-import multiprocessing
 import os
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor, as_completed
-from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
+from concurrent.futures import Future, ThreadPoolExecutor, as_completed
+from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from queue import SimpleQueue
 
+from archive.apart import Apart
 from archive.errors import InputError, NotFound, PrickingsError, UnreadableFile, UsageError
 from archive.geometry import ANALYSER, draw_overlay, measure
 from archive.records import Attachment, Entry, Finding, PairEstimate
 from archive.records.byhand import NOTHING_SAID, ByHand, read_by_hand
 from archive.records.measurement import Measurement, Settings
 from archive.store import Collection, Writer, check_kept
+from archive.workflows.reading import reading_room
 
 MM_PER_INCH = 25.4
 
@@ -54,14 +55,26 @@ def read_said(path: Path) -> ByHand:
 
 
 def measure_file(
-    path: Path, *, dpi: float | None = None, said: ByHand = NOTHING_SAID
+    path: Path,
+    *,
+    page: int | None = None,
+    dpi: float | None = None,
+    said: ByHand = NOTHING_SAID,
+    time_limit_s: float | None = None,
 ) -> Measurement:
     """Measure a file that belongs to no collection, by the default house rules."""
-    return measure(path, px_per_mm=dpi / MM_PER_INCH if dpi else None, by_hand=said)
+    px_per_mm = dpi / MM_PER_INCH if dpi else None
+    with reading_room(time_limit_s) as room:
+        return room.read(measure, path, page=page, px_per_mm=px_per_mm, by_hand=said)
 
 
 def measure_record(
-    collection: Collection, shelfmark: str, *, said: ByHand = NOTHING_SAID, afresh: bool = False
+    collection: Collection,
+    shelfmark: str,
+    *,
+    said: ByHand = NOTHING_SAID,
+    afresh: bool = False,
+    time_limit_s: float | None = None,
 ) -> tuple[Path, Measurement]:
     """Measure the first sheet of a record and keep the result with it.
 
@@ -83,7 +96,8 @@ def measure_record(
         )
     before = NOTHING_SAID if afresh else sheet.by_hand
     sheet = replace(sheet, by_hand=before.then(said))
-    measurement = _measure_sheet(sheet, collection.settings.house)
+    with reading_room(time_limit_s) as room:
+        measurement = _measure_sheet(room, sheet, collection.settings.house)
     # Places keep their meaning in pixels should the resolution ever be corrected.
     sheet = replace(sheet, by_hand=sheet.by_hand.in_px(measurement.scale.px_per_mm))
     with collection.writing() as writer:
@@ -104,16 +118,20 @@ def draw_found(sheet: Path, found: Measurement, out: Path) -> None:
             f"The overlay would take the place of the sheet “{out}” itself.",
             "Give it a name of its own; nothing has been changed.",
         )
-    draw_overlay(sheet, found, out)
+    with reading_room() as room:
+        room.read(draw_overlay, sheet, found, out)
 
 
 def measure_all(
-    collection: Collection, *, progress: Callable[[int, int], None] = lambda _done, _of: None
+    collection: Collection,
+    *,
+    time_limit_s: float | None = None,
+    progress: Callable[[int, int], None] = lambda _done, _of: None,
 ) -> MeasuredAll:
     """Measure every sheet that was not yet measured as it stands, on all cores.
 
     Each result is kept as soon as it is there, so a stopped run goes on where it was. A sheet
-    that cannot be measured is a finding, not an end.
+    that cannot be measured, or takes its process down, is a finding, not an end.
     """
     done = MeasuredAll()
     waiting = []
@@ -124,7 +142,7 @@ def measure_all(
             else:
                 waiting.append(sheet)
     findings: dict[int, Finding] = {}
-    measured = _measure_apart(waiting, collection.settings.house)
+    measured = _measure_side_by_side(waiting, collection.settings.house, time_limit_s)
     for done_now, (place, outcome) in enumerate(measured, start=1):
         if isinstance(outcome, Measurement):
             with collection.writing() as writer:
@@ -142,57 +160,47 @@ def measure_all(
     return done
 
 
-def _measure_apart(
-    sheets: Sequence[_Sheet], house: Settings
+def _measure_side_by_side(
+    sheets: Sequence[_Sheet], house: Settings, time_limit_s: float | None
 ) -> Iterator[tuple[int, Measurement | PrickingsError]]:
     """Each sheet's place with its measurement or what is wrong, in the order they get done.
 
-    All cores work in one pool of processes. A sheet that takes its process down takes the
-    pool down with it: what was not done by then is measured one by one, so that no other
-    sheet gets the blame.
+    A thread for each core waits on a process of its own. When the work is broken off, what has
+    not begun is dropped and what has begun is stopped.
     """
-    left = []
-    with _pool(max(1, min(os.cpu_count() or 1, len(sheets)))) as pool:
+    workers = max(1, min(os.cpu_count() or 1, len(sheets)))
+    free: SimpleQueue[Apart] = SimpleQueue()
+
+    def measure_in_free_room(sheet: _Sheet) -> Measurement:
+        room = free.get()
+        try:
+            return _measure_sheet(room, sheet, house)
+        finally:
+            free.put(room)
+
+    with ThreadPoolExecutor(workers) as threads, ExitStack() as rooms:
+        for _ in range(workers):
+            free.put(rooms.enter_context(reading_room(time_limit_s)))
         running = {
-            pool.submit(_measure_sheet, sheet, house): place for place, sheet in enumerate(sheets)
+            threads.submit(measure_in_free_room, sheet): place for place, sheet in enumerate(sheets)
         }
+        rooms.callback(threads.shutdown, wait=False, cancel_futures=True)
         for future in as_completed(running):
-            outcome = _outcome(future)
-            if outcome is None:
-                left.append(running[future])
-            else:
-                yield running[future], outcome
-    for place in sorted(left):
-        with _pool(1) as pool:
-            outcome = _outcome(pool.submit(_measure_sheet, sheets[place], house))
-        yield (
-            place,
-            outcome
-            or InputError(
-                f"“{sheets[place].attachment.file_name}” made the measuring stop.",
-                "Save the sheet anew from a picture program and attach it again.",
-            ),
-        )
+            yield running[future], _outcome(future, sheets[running[future]])
 
 
-@contextmanager
-def _pool(workers: int) -> Iterator[ProcessPoolExecutor]:
-    """Processes for measuring; when the work is broken off, what has not begun is dropped."""
-    pool = ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn"))
-    try:
-        yield pool
-    finally:
-        pool.shutdown(cancel_futures=True)
-
-
-def _outcome(future: Future[Measurement]) -> Measurement | PrickingsError | None:
-    """What a process made of its sheet; None if it died."""
+def _outcome(future: Future[Measurement], sheet: _Sheet) -> Measurement | PrickingsError:
+    """What came of a sheet; a mistake of the program is told as one, and ends nothing."""
     try:
         return future.result()
     except PrickingsError as error:
         return error
-    except BrokenProcessPool:
-        return None
+    except Exception as mistake:
+        return InputError(
+            f"“{sheet.attachment.file_name}” brought the measuring to a mistake of its own "
+            f"({type(mistake).__name__}: {mistake}).",
+            "Please report it, with the sheet if you may. The other sheets are not touched by it.",
+        )
 
 
 def _sheets_of(collection: Collection, entry: Entry) -> Iterator[_Sheet]:
@@ -202,12 +210,13 @@ def _sheets_of(collection: Collection, entry: Entry) -> Iterator[_Sheet]:
             yield _Sheet(entry.shelfmark, attachment, collection.path_of(attachment), by_hand)
 
 
-def _measure_sheet(sheet: _Sheet, house: Settings) -> Measurement:
+def _measure_sheet(room: Apart, sheet: _Sheet, house: Settings) -> Measurement:
     """Measure a stored sheet, which is called by the name it came with."""
     attachment = sheet.attachment
     check_kept(sheet.path, attachment.sha256)
     try:
-        found = measure(
+        found = room.read(
+            measure,
             sheet.path,
             px_per_mm=_given_scale(attachment),
             settings=house,
@@ -241,9 +250,7 @@ def find_current(collection: Collection, attachment: Attachment) -> Measurement 
     return kept if kept is not None and kept.analyser == ANALYSER else None
 
 
-def _keep(
-    collection: Collection, writer: Writer, sheet: _Sheet, measurement: Measurement
-) -> None:
+def _keep(collection: Collection, writer: Writer, sheet: _Sheet, measurement: Measurement) -> None:
     """Keep the measurement, and the estimate of pairs with the record's other pairs."""
     attachment = sheet.attachment
     fingerprint = _fingerprint(attachment, collection.settings.house, sheet.by_hand)

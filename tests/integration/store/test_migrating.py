@@ -12,7 +12,8 @@ from sqlmodel import SQLModel
 
 from archive.errors import CollectionDamaged
 from archive.records import Pattern, TechniqueUse
-from archive.store import migrating, open_collection
+from archive.records.settings import CollectionSettings
+from archive.store import create_collection, migrating, open_collection
 from archive.store.database import open_engine
 
 RECORDS = [
@@ -26,7 +27,7 @@ REBUILD_PATTERNS = """
 
 @pytest.fixture
 def folder(folder: Path) -> Path:
-    """A collection of revision 0001 with records and their techniques and history."""
+    """A collection of the newest revision with records, their techniques and history."""
     with open_collection(folder) as guild, guild.writing() as writer:
         writer.save(RECORDS, how="added")
     return folder
@@ -35,12 +36,15 @@ def folder(folder: Path) -> Path:
 @pytest.fixture
 def next_revision(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[str], None]:
     """Let the program know one revision more than it does, with the given steps."""
+    newest = migrating.revisions()[-1]
+    following = f"{int(newest) + 1:04}"
 
     def add(steps: str) -> None:
         shutil.copytree(migrating.MIGRATIONS, tmp_path / "migrations")
-        (tmp_path / "migrations" / "versions" / "0002_next.py").write_text(
+        (tmp_path / "migrations" / "versions" / f"{following}_next.py").write_text(
             "import sqlalchemy as sa\nfrom alembic import op\n"
-            f"revision = '0002'\ndown_revision = '0001'\ndef upgrade():\n{steps}\n",
+            f"revision = '{following}'\ndown_revision = '{newest}'\n"
+            f"def upgrade():\n{steps}\n",
             encoding="utf-8",
         )
         monkeypatch.setattr(migrating, "MIGRATIONS", tmp_path / "migrations")
@@ -72,6 +76,18 @@ def columns_of(database: Path, table: str) -> list[str]:
     columns = [row[1] for row in catalogue.execute(f"PRAGMA table_info({table})")]
     catalogue.close()
     return columns
+
+
+def rows_in(database: Path) -> dict[str, int]:
+    """How many rows each table holds."""
+    catalogue = sqlite3.connect(database)
+    tables = catalogue.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall()
+    rows = {
+        table: catalogue.execute(f"SELECT count(*) FROM {table}").fetchone()[0]
+        for (table,) in tables
+    }
+    catalogue.close()
+    return rows
 
 
 def files_in(folder: Path) -> dict[str, bytes]:
@@ -111,7 +127,7 @@ def test_looking_at_an_older_catalogue_shows_all_and_leaves_it_as_it_is(
 def test_the_first_writer_brings_an_older_catalogue_up_to_date_and_keeps_a_copy(
     folder: Path, next_revision: Callable[[str], None]
 ) -> None:
-    old_shape = shape_of(folder / "catalogue.db")
+    old_shape, old = shape_of(folder / "catalogue.db"), migrating.revisions()[-1]
     next_revision(REBUILD_PATTERNS)
     with open_collection(folder) as guild, open_collection(folder) as other:
         for number, one in enumerate((guild, other)):
@@ -121,7 +137,7 @@ def test_the_first_writer_brings_an_older_catalogue_up_to_date_and_keeps_a_copy(
         for one in (guild, other):
             assert one.shelfmarks() == [record.shelfmark for record in RECORDS] + ["Q 0", "Q 1"]
     assert "colour" in columns_of(folder / "catalogue.db", "patterns")
-    assert shape_of(folder / "catalogue-0001.db") == old_shape
+    assert shape_of(folder / f"catalogue-{old}.db") == old_shape
 
 
 def test_rows_that_refer_to_a_rebuilt_table_stay(
@@ -171,6 +187,32 @@ def test_a_migration_that_fails_halfway_leaves_nothing_half_done(
         assert [entry.pattern for entry in guild.entries()] == RECORDS
     assert shape_of(folder / "catalogue.db") == shape
     assert (folder / "catalogue.db").read_bytes() == content
+
+
+@pytest.mark.parametrize("revision", migrating.revisions()[:-1])
+def test_every_older_catalogue_keeps_its_rows_and_gets_the_newest_shape(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, revision: str
+) -> None:
+    older = tmp_path / "older"
+    shutil.copytree(migrating.MIGRATIONS, older)
+    for script in (older / "versions").glob("0*.py"):
+        if script.name[:4] > revision:
+            script.unlink()
+    with monkeypatch.context() as patch:
+        patch.setattr(migrating, "MIGRATIONS", older)
+        create_collection(tmp_path / "guild", CollectionSettings(name="Guild"))
+        with open_collection(tmp_path / "guild") as guild, guild.writing() as writer:
+            writer.save(RECORDS, how="added")
+    catalogue = tmp_path / "guild" / "catalogue.db"
+    before = rows_in(catalogue)
+    with open_collection(tmp_path / "guild") as guild:
+        with guild.writing():
+            pass
+        assert [entry.pattern for entry in guild.entries()] == RECORDS
+    after = rows_in(catalogue)
+    assert {table: after[table] for table in before} == before
+    migrating.create_database(tmp_path / "fresh.db")
+    assert shape_of(catalogue) == shape_of(tmp_path / "fresh.db")
 
 
 def test_a_fresh_collection_is_of_the_newest_revision(folder: Path) -> None:

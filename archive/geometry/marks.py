@@ -1,0 +1,79 @@
+"""Closed shapes and dots of a drawing, by what may make them pins: place, size, roundness.
+
+Knows plane figures and nothing of the file they were read from.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Points = NDArray[np.float64]
+Matrix = NDArray[np.float64]
+
+CURVE_STEPS = 8
+"""Straight pieces for one curve: the centre of a round dot stays exact by its symmetry."""
+
+
+@dataclass(frozen=True)
+class Mark:
+    """One closed shape or dot, in CSS pixels of the whole drawing.
+
+    Attributes:
+        centre: (2,) its centre.
+        radius: of the circle of equal area.
+        roundness: 1 for a circle, less the longer or the more jagged it is.
+    """
+
+    centre: Points
+    radius: float
+    roundness: float
+
+
+def ellipse_mark(centre: Points, radii: tuple[float, float], matrix: Matrix) -> Iterator[Mark]:
+    """An ellipse with axes along x and y, placed by a (3, 3) matrix; none if it is flat."""
+    axes = np.linalg.svd(matrix[:2, :2] * radii, compute_uv=False)
+    if axes[1] > 0:
+        placed = matrix[:2, :2] @ centre + matrix[:2, 2]
+        yield Mark(placed, float(np.sqrt(axes[0] * axes[1])), float(axes[1] / axes[0]))
+
+
+def polygon_mark(corners: Points, matrix: Matrix) -> Iterator[Mark]:
+    """A closed polygon, by its area, its centre of area and how round it is; none if it is flat.
+
+    Args:
+        corners: (n, 2), the last one joined to the first.
+        matrix: (3, 3), places them on the page.
+    """
+    if len(corners) < 3:
+        return
+    placed = corners @ matrix[:2, :2].T + matrix[:2, 2]
+    middle = placed.mean(axis=0)
+    x, y = (placed - middle).T
+    x_next, y_next = np.roll(x, -1), np.roll(y, -1)
+    cross = x * y_next - x_next * y
+    area = cross.sum() / 2
+    outline = np.hypot(x_next - x, y_next - y).sum()
+    if outline == 0 or abs(area) < 1e-6 * outline**2:
+        return
+    centre = middle + np.array([(x + x_next) @ cross, (y + y_next) @ cross]) / (6 * area)
+    yield Mark(centre, float(np.sqrt(abs(area) / np.pi)), float(4 * np.pi * abs(area) / outline**2))
+
+
+def affine(a: float, b: float, c: float, d: float, e: float, f: float) -> Matrix:
+    """(3, 3) matrix of the six numbers that SVG and PDF write it with."""
+    return np.array([[a, c, e], [b, d, f], [0.0, 0.0, 1.0]])
+
+
+def bend(start: Points, first: Points, second: Points, end: Points) -> Points:
+    """(n, 2) points of a cubic curve with two controls, without its start."""
+    t = np.linspace(0, 1, CURVE_STEPS + 1)[1:, None]
+    return np.asarray(
+        (1 - t) ** 3 * start
+        + 3 * (1 - t) ** 2 * t * first
+        + 3 * (1 - t) * t**2 * second
+        + t**3 * end
+    )

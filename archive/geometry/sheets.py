@@ -1,0 +1,73 @@
+"""A file becomes a drawing's pins or a scan's picture, whatever kind of file it is.
+
+Decides by a file's content, never by its ending. Knows nothing of what is found on the sheet.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from archive.errors import UnreadableFile
+from archive.geometry.documents import looks_like_pdf, read_document
+from archive.geometry.drawings import Drawing, read_drawing
+from archive.geometry.pixels import Scan, check_page, read_scan
+
+
+def read_sheet(path: Path, *, page: int | None = None) -> Drawing | Scan:
+    """The pins of a drawing, or the picture of a scan.
+
+    Args:
+        path: a scan, an SVG drawing or a PDF document.
+        page: which page of a file with several, counted from 1; the first if None.
+
+    Raises:
+        UnreadableFile: the file is missing, damaged, hostile, of another kind, or has no such
+            page.
+    """
+    head = read_content(path)[:65536]
+    if looks_like_svg(head):
+        check_page(path, page, 1)
+        return read_drawing(path)
+    if looks_like_pdf(head):
+        return read_document(path, page=page)
+    return read_scan(path, page=page)
+
+
+def check_sheet(path: Path) -> None:
+    """The file can be read as a sheet.
+
+    Raises:
+        UnreadableFile: it cannot.
+    """
+    read_sheet(path)
+
+
+def looks_like_svg(content: bytes) -> bool:
+    """Whether a file's content begins like an SVG drawing."""
+    head = content[:65536]
+    for encoding in ("utf-16", "utf-8"):
+        if encoding == "utf-16" and head[:2] not in (b"\xff\xfe", b"\xfe\xff"):
+            continue
+        text = head.decode(encoding, errors="replace").lstrip("\ufeff \t\r\n")
+        return text.startswith("<") and "<svg" in text.replace("<svg:svg", "<svg")
+    return False
+
+
+def read_content(path: Path) -> bytes:
+    """The bytes of a file.
+
+    Raises:
+        UnreadableFile: there is no such file, it is empty, or it may not be read.
+    """
+    if path.is_dir():
+        raise UnreadableFile(path, "it is a folder", "Name one file inside it.")
+    try:
+        content = path.read_bytes()
+    except FileNotFoundError as cause:
+        raise UnreadableFile(path, "there is no such file", "Check the name.") from cause
+    except OSError as cause:
+        reason = (cause.strerror or "the system refused").lower()
+        raise UnreadableFile(path, reason, "Check that you may read it.") from cause
+    if not content:
+        raise UnreadableFile(path, "it is empty", "Copy it again from where it came.")
+    return content

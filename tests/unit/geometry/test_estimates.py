@@ -1,0 +1,91 @@
+"""Pairs by the columns rule, thread by the house rule; estimates that say so."""
+
+from __future__ import annotations
+
+import networkx as nx
+import pytest
+
+from archive.geometry.estimates import pairs_of_ground, pairs_of_strip, thread_for
+from archive.records.measurement import MeasuredPairs, Settings
+
+HOUSE = Settings()
+
+
+def pairs(columns: int, **given: object) -> MeasuredPairs:
+    plain = {
+        "feet_off_ground": 0,
+        "feet_on_ground": 0,
+        "shaped_head": False,
+        "settings": HOUSE,
+    }
+    return pairs_of_ground(columns, **(plain | given))  # type: ignore[arg-type]
+
+
+def pairs_through(columns: int, rows: int, cut: int) -> int:
+    """Pairs that a cut crosses in a patch of ground drawn as a graph: two in, two out.
+
+    A pin's pairs go down to the next pins left and right; at the sides, where there is none, a
+    pair turns round its pin and comes back to the same column a row below.
+    """
+    ground = nx.MultiDiGraph()
+    for half_row in range(2 * rows):
+        for column in range(half_row % 2, columns, 2):
+            for step in (-1, 1):
+                beside = column + step
+                on = 0 <= beside < columns
+                below = (beside, half_row + 1) if on else (column, half_row + 2)
+                ground.add_edge((column, half_row), below)
+    inner = [pin for pin in ground if 2 <= pin[1] < 2 * rows - 2]
+    assert all(ground.in_degree(pin) == ground.out_degree(pin) == 2 for pin in inner)
+    return sum(above[1] < cut <= below[1] for above, below in ground.edges())
+
+
+@pytest.mark.parametrize("columns", [3, 5, 9, 16, 21])
+def test_every_cut_through_a_ground_crosses_one_pair_more_than_its_columns(columns: int) -> None:
+    """Oracle: a graph in which every pin has two pairs in and two out, by networkx."""
+    crossed = {pairs_through(columns, 12, cut) for cut in range(4, 20)}
+    assert crossed == {columns + 1}
+    assert pairs(columns).estimate == columns + 1
+
+
+def test_footside_and_headside_add_what_the_house_says() -> None:
+    house = Settings(foot_passive_pairs=3, foot_edge_pairs=1, head_passive_pairs=2)
+    told = pairs(9, feet_off_ground=1, shaped_head=True, settings=house)
+    assert told.estimate == 10 + 4 + 2
+    assert [reason for reason in told.reasons if "house rule" in reason][0].startswith(
+        "By the house rule the footside adds 3 passive pairs and 1"
+    )
+
+
+def test_a_footside_on_the_ground_has_its_edge_pins_counted_already() -> None:
+    assert pairs(14, feet_on_ground=2).estimate == 15 + 2
+
+
+@pytest.mark.parametrize("columns", [2, 6, 10, 30, 80])
+def test_the_range_holds_the_estimate_and_is_at_most_15_percent_wide_either_way(
+    columns: int,
+) -> None:
+    told = pairs(columns, feet_off_ground=1, shaped_head=True)
+    assert told.low <= told.estimate <= told.high
+    assert told.high - told.estimate <= 0.15 * told.estimate
+    assert told.estimate - told.low <= 0.15 * told.estimate
+
+
+def test_every_estimate_says_that_it_is_one() -> None:
+    for told in (pairs(9), pairs_of_strip(6)):
+        assert "estimate, not a count" in " ".join(told.reasons)
+
+
+@pytest.mark.parametrize(
+    ("angle", "low", "high"), [(45.0, 10, 12), (44.2, 10, 12), (58.0, 8, 10), (70.0, 8, 10)]
+)
+def test_wraps_follow_the_house_rule_of_the_ground(angle: float, low: float, high: float) -> None:
+    told = thread_for(2.5, angle, HOUSE)
+    assert told is not None
+    assert (told.wraps_per_cm_low, told.wraps_per_cm_high) == (low / 0.25, high / 0.25)
+    assert "sample" in told.reason
+
+
+def test_no_rule_no_thread() -> None:
+    assert thread_for(2.5, 41.0, HOUSE) is None
+    assert thread_for(None, 45.0, HOUSE) is None

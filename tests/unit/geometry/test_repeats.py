@@ -1,0 +1,156 @@
+"""The repeat is the smallest step that brings the pins onto themselves."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from archive.geometry.lattice import find_lattices
+from archive.geometry.occupancy import Grid, lay_grid
+from archive.geometry.repeats import Folding, find_bare_repeat, find_folding, find_times
+from archive.geometry.strips import read_strip
+from tests.strategies_geometry import (
+    draw_edging,
+    draw_tape,
+    ground_patch,
+    honeycomb_patch,
+    spoil,
+)
+
+Points = NDArray[np.float64]
+NO_LOOSE = np.empty((0, 2))
+COLUMNS, ROWS, PITCH = 12, 48, 2.0
+
+
+def holed(*holes: tuple[int, int], every: int) -> Points:
+    """Return ground without the given (column, half row) places of each repeat of `every` rows."""
+    width = PITCH * np.tan(np.deg2rad(58)) / 2
+    kept = []
+    for column in range(COLUMNS):
+        for row in range(ROWS):
+            half_row = 2 * row + column % 2
+            if (column, half_row % (2 * every)) not in holes:
+                kept.append((column * width, half_row * PITCH / 2))
+    return np.array(kept)
+
+
+def diamond(column: int, half_row: int, size: int) -> list[tuple[int, int]]:
+    return [
+        (column + i - j, half_row + i + j) for i in range(size) for j in range(size)
+    ]
+
+
+def folding_of(points: Points) -> Folding | None:
+    return find_folding(grid_of(points), NO_LOOSE)
+
+
+def grid_of(points: Points) -> Grid:
+    lattices = find_lattices(points)
+    return lay_grid(max(lattices, key=lambda one: abs(one.along[1]) / one.pitch))
+
+
+def test_figures_give_their_distance_as_the_repeat() -> None:
+    folding = folding_of(holed(*diamond(5, 3, 3), every=8))
+    assert folding is not None
+    assert (folding.rows, folding.seen) == (8, 6)
+    assert folding.pricked.sum() == COLUMNS * 8 - 9
+
+
+def test_two_like_figures_set_unlike_give_the_whole_repeat() -> None:
+    """Half the repeat nearly fits: one figure stands a column further out than the other."""
+    holes = diamond(5, 3, 3) + diamond(6, 14, 3)
+    folding = folding_of(holed(*holes, every=11))
+    assert folding is not None
+    assert folding.rows == 11
+
+
+def test_plain_ground_repeats_with_every_row() -> None:
+    folding = folding_of(ground_patch(58, PITCH, COLUMNS, ROWS))
+    assert folding is not None
+    assert folding.rows == 1
+
+
+def test_honeycomb_repeats_with_every_second_row() -> None:
+    folding = folding_of(honeycomb_patch(58, PITCH, COLUMNS, ROWS))
+    assert folding is not None
+    assert folding.rows == 2
+
+
+def test_a_figure_that_occurs_once_is_no_repeat() -> None:
+    folding = folding_of(holed(*diamond(5, 20, 5), every=ROWS))
+    assert folding is None or folding.rows == 1
+
+
+def test_a_reversed_second_half_is_mirrored() -> None:
+    straight = holed((4, 4), (5, 5), (6, 6), (7, 7), (5, 7), every=12)
+    there_and_back = holed(
+        *[(4 + k, 4 + k) for k in range(4)], *[(7 - k, 9 + k) for k in range(4)], every=12
+    )
+    for points, mirrored in ((straight, False), (there_and_back, True)):
+        folding = folding_of(points)
+        assert folding is not None
+        assert folding.rows == 12
+        assert folding.mirrored is mirrored
+
+
+def test_a_figure_turned_over_is_not_taken_for_the_repeat() -> None:
+    """Half a repeat on, the figure comes back mirrored from side to side."""
+    one = [(2, 2), (3, 3), (4, 4), (2, 4)]
+    over = [(COLUMNS - 1 - column, half_row + 11) for column, half_row in one]
+    folding = folding_of(holed(*one, *over, every=11))
+    assert folding is not None
+    assert folding.rows == 11
+    assert folding.mirrored
+
+
+def test_spoilt_sheets_keep_their_repeat() -> None:
+    """Goal at 0.1 mm jitter, 5 % missing and 3 % extra: every sheet."""
+    for seed in range(20):
+        design = draw_edging(np.random.default_rng(100 + seed))
+        repeat = read_strip(design.points_mm).repeat
+        assert repeat is not None, seed
+        assert repeat.rows == design.repeat_rows, seed
+
+
+def test_picots_alone_can_tell_the_repeat() -> None:
+    """Seven picots to six rows of plain ground: only they show where it begins again."""
+    ground = ground_patch(58, PITCH, COLUMNS, ROWS)
+    picots = np.arange(56) * PITCH * 6 / 7
+    head = np.column_stack([np.full(56, ground[:, 0].max() + 2.2), picots])
+    repeat = read_strip(np.concatenate([ground, head])).repeat
+    assert repeat is not None
+    assert repeat.rows == 6
+
+
+@pytest.mark.parametrize("jitter", [0.0, 0.08])
+def test_points_repeat_after_their_own_step(jitter: float) -> None:
+    rng = np.random.default_rng(3)
+    motif = rng.uniform(0, 10, (12, 2))
+    points = np.concatenate([motif + (0, 12.0 * number) for number in range(6)])
+    points = spoil(points, rng, jitter=jitter, missing=0.04, extra=0.02)
+    assert find_times(points, np.array([0.0, 4.0]), range(1, 9), 0.7) == 3
+    assert find_times(points, np.array([0.0, 5.0]), range(1, 7), 0.7) is None
+
+
+def test_a_lace_without_a_ground_repeats_too() -> None:
+    rng = np.random.default_rng(8)
+    motif = rng.uniform(0, 10, (14, 2))
+    points = np.concatenate([motif + (0.7 * number, 13.0 * number) for number in range(5)])
+    step = find_bare_repeat(points)
+    assert step is not None
+    assert step == pytest.approx([0.7, 13.0], abs=1e-6)
+
+
+def test_a_single_motif_has_no_repeat() -> None:
+    rng = np.random.default_rng(9)
+    assert find_bare_repeat(rng.uniform(0, 40, (60, 2))) is None
+    turned = np.linspace(0, 2 * np.pi, 40, endpoint=False)
+    ring = np.column_stack([np.cos(turned), np.sin(turned)])
+    assert find_bare_repeat(np.concatenate([20 * ring, 26 * ring])) is None
+    assert find_bare_repeat(np.empty((0, 2))) is None
+
+
+def test_a_tape_that_never_returns_has_no_repeat() -> None:
+    strips = [read_strip(draw_tape(np.random.default_rng(seed))) for seed in range(6)]
+    assert sum(strip.repeat is None for strip in strips) >= 4
