@@ -108,6 +108,8 @@ def _read_page(document: Any, index: int) -> Drawing | Scan:
     if content.pictured >= SCANNED_SHARE * _area(page):
         dpi = content.px_per_unit / unit_inch
         grey = _draw(document, index, content.px_per_unit)
+        if grey.min() == grey.max():
+            raise _Refused("the picture on its page is damaged, or blank")
         return Scan(grey, believable_px_per_mm((dpi, dpi)), MEDIA_TYPE)
     pins = choose_pins([mark for mark in content.marks if _is_within(mark, width, height)])
     if len(pins):

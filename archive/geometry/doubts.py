@@ -75,23 +75,29 @@ def doubts_of_ground(
     stray = loose & _deep_in_net(grid, surface)
     for foot in feet:
         stray |= _outside(points, foot)
+    off_line = _off_line(points, lattice, grid, surface)
     gone = []
     if folding is not None and folding.rows > 1 and folding.seen >= FEWEST_WITNESSES:
         expected, odd = _against_repeat(grid, folding)
         pricked = np.tile(folding.pricked, (1, folding.seen + 1))[:, : bare.shape[1]]
-        bare = (bare & pricked) | expected
+        bare &= pricked
+        # a pin that stands on a place by chance in the other repeats stands beside it in this one
+        cells = np.argwhere(expected & ~bare)
+        distance, _ = nearest(cKDTree(points), grid.position(cells))
+        gone.append(grid.position(cells[distance[:, 0] > SAME_PIN * lattice.pitch]))
         unlike = loose.copy()
         unlike[grid.pin[odd]] = True
         lost, alone = _loose_against_repeat(points, unlike, lattice.along * folding.rows)
         gone.append(lost)
         stray |= alone
+        off_line &= ~_as_elsewhere(points, off_line, lattice.along * folding.rows)
     elif bare.sum() > MOST_LONE_EMPTY:
         bare[:] = False
     gone.append(grid.position(np.argwhere(bare)))
     gone.extend(_missing_on_foot(points, foot) for foot in feet)
     missing = _apart(np.concatenate(gone), SAME_PIN * lattice.pitch)
 
-    off_line = _off_line(points, lattice, grid, surface) & ~stray
+    off_line &= ~stray
     distance, pin = nearest(cKDTree(points), missing)
     moved = distance[:, 0] < SAME_PIN * lattice.pitch
     off_line[pin[moved, 0]] = True
@@ -180,18 +186,11 @@ def _loose_against_repeat(points: Points, loose: Mask, repeat: Points) -> tuple[
     """
     alone = np.zeros(len(points), dtype=bool)
     lost = [np.empty((0, 2))]
-    length = float(np.hypot(*repeat))
-    down = points @ repeat / length
-    first, last = float(down.min()), float(down.max())
-    tree = cKDTree(points)
-    tolerance = SAME_LOOSE_PIN * nearest_distance(points)
+    tree, tolerance = cKDTree(points), SAME_LOOSE_PIN * nearest_distance(points)
     for pin in np.flatnonzero(loose).tolist():
-        before, after = int((down[pin] - first) / length), int((last - down[pin]) / length)
-        steps = np.array([k for k in range(-before, after + 1) if k])
+        steps, images, seen = _seen_elsewhere(tree, points[pin], repeat, tolerance)
         if len(steps) < FEWEST_WITNESSES - 1:
             continue
-        images = points[pin] + np.outer(steps, repeat)
-        seen = nearest(tree, images)[0][:, 0] < tolerance
         if seen.mean() <= 1 - AGREEMENT:
             alone[pin] = True
             continue
@@ -199,10 +198,25 @@ def _loose_against_repeat(points: Points, loose: Mask, repeat: Points) -> tuple[
         witnesses = between & seen
         if (witnesses.sum() + 1) / (between.sum() + 1) >= AGREEMENT:
             lost.append(images[between & ~seen])
+    length = float(np.hypot(*repeat))
+    down = points @ repeat / length
+    first, last = float(down.min()), float(down.max())
     ends = (down < first + length) | (down > last - length)
     if (alone & ends).sum() > 1:
         alone[ends] = False
     return np.concatenate(lost), alone
+
+
+def _seen_elsewhere(
+    tree: cKDTree, pin: Points, repeat: Points, tolerance: float
+) -> tuple[Indices, Points, Mask]:
+    """Where a pin's images in the other repeats lie: steps, places, and whether a pin is there."""
+    down = (tree.data - pin) @ repeat / (repeat @ repeat)
+    before, after = int(-down.min()), int(down.max())
+    steps = np.array([step for step in range(-before, after + 1) if step], dtype=np.int64)
+    images = pin + np.outer(steps, repeat)
+    distance, _ = nearest(tree, images)
+    return steps, images, distance[:, 0] < tolerance
 
 
 def _missing_on_foot(points: Points, foot: FootLine) -> Points:
@@ -227,6 +241,16 @@ def _apart(places: Points, distance: float) -> Points:
             if kept[one]:
                 kept[other] = False
     return places[kept]
+
+
+def _as_elsewhere(points: Points, doubted: Mask, repeat: Points) -> Mask:
+    """(n,) true for doubted pins that stand just so in the other repeats too."""
+    tree, tolerance = cKDTree(points), SAME_LOOSE_PIN / 2 * nearest_distance(points)
+    designed = np.zeros(len(points), dtype=bool)
+    for pin in np.flatnonzero(doubted).tolist():
+        _, _, seen = _seen_elsewhere(tree, points[pin], repeat, tolerance)
+        designed[pin] = len(seen) > 0 and seen.mean() >= AGREEMENT
+    return designed
 
 
 def _off_line(points: Points, lattice: Lattice, grid: Grid, surface: Surface) -> Mask:

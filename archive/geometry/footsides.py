@@ -32,8 +32,10 @@ LEAST_FILLED = 0.65
 LEAST_OWN = 0.8
 """Part of the pins along the line that must be its own: every second pin is not the pitch."""
 
-SHUT_COST = 3.0
-"""How many pins with nothing outside them make up for one with something: specks in the margin."""
+SPECK_COST = 1.0
+SHUT_COST = 8.0
+"""How many pins with nothing outside them make up for one with something: single ones stand
+beside specks in the margin, two in a row beside more of the lace."""
 
 OUTSIDE_REACH = 6.0
 """How far outside is looked, in pitches."""
@@ -91,12 +93,15 @@ def find_foot(points: Points, along: Points, outward: Points, pitch: float) -> F
         pins = close[_equidistant(down[close], pitch)]
         beyond = (out > 2 * half - last) & (out < OUTSIDE_REACH * pitch - last)
         pins = pins[_open_stretch(down[pins], down[beyond], pitch)]
+        if len(pins) >= FEWEST_PINS:
+            pins = _beside_line(down, out, pins, pitch)
         if len(pins) < FEWEST_PINS:
             continue
         span = float(np.ptp(down[pins])) + pitch
         if span < LEAST_COVER * length or len(pins) * pitch < LEAST_FILLED * span:
             continue
-        between = (down[close] >= down[pins[0]]) & (down[close] <= down[pins[-1]])
+        along_it = (down >= down[pins[0]]) & (down <= down[pins[-1]])
+        between = along_it & (np.abs(out - out[pins].mean()) <= half)
         if len(pins) < LEAST_OWN * between.sum():
             continue
         line = _fit(points, pins, along, outward, pitch, length)
@@ -105,6 +110,17 @@ def find_foot(points: Points, along: Points, outward: Points, pitch: float) -> F
         if best.cover > 0.9:
             break
     return best
+
+
+def _beside_line(down: Points, out: Points, pins: Indices, pitch: float) -> Indices:
+    """All pins near the straight line through `pins`, between their ends, that keep its step."""
+    slope, at = np.polyfit(down[pins], out[pins], 1)
+    off = np.abs(out - at - slope * down)
+    near = off < np.clip(4 * np.median(off[pins]) / 0.6745, 0.06 * pitch, STEP_TOLERANCE * pitch)
+    near &= (down > down[pins].min() - pitch / 2) & (down < down[pins].max() + pitch / 2)
+    close = np.flatnonzero(near)
+    kept: Indices = close[_equidistant(down[close], pitch)]
+    return kept
 
 
 def _equidistant(down: Points, pitch: float) -> Indices:
@@ -129,7 +145,9 @@ def _open_stretch(down: Points, beyond: Points, pitch: float) -> slice:
     """The longest stretch of a line's pins, in order, outside of which hardly anything lies."""
     beyond = np.sort(beyond)
     outside = np.searchsorted(beyond, down + pitch / 2) - np.searchsorted(beyond, down - pitch / 2)
-    gain = np.where(outside > 0, -SHUT_COST, 1.0)
+    shut = np.concatenate([[False], outside > 0, [False]])
+    in_a_row = shut[1:-1] & (shut[:-2] | shut[2:])
+    gain = np.where(in_a_row, -SHUT_COST, np.where(shut[1:-1], -SPECK_COST, 1.0))
     best, total, start = (0.0, 0, 0), 0.0, 0
     for end, value in enumerate(gain.tolist()):
         if total <= 0:

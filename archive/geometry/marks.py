@@ -17,6 +17,9 @@ Matrix = NDArray[np.float64]
 CURVE_STEPS = 8
 """Straight pieces for one curve: the centre of a round dot stays exact by its symmetry."""
 
+FARTHEST_PX = 1e9
+"""Beyond this nothing is drawn: matrices can be stacked until their numbers overflow."""
+
 
 @dataclass(frozen=True)
 class Mark:
@@ -35,6 +38,8 @@ class Mark:
 
 def ellipse_mark(centre: Points, radii: tuple[float, float], matrix: Matrix) -> Iterator[Mark]:
     """An ellipse with axes along x and y, placed by a (3, 3) matrix; none if it is flat."""
+    if not _is_usable(matrix):
+        return
     axes = np.linalg.svd(matrix[:2, :2] * radii, compute_uv=False)
     if axes[1] > 0:
         placed = matrix[:2, :2] @ centre + matrix[:2, 2]
@@ -48,7 +53,7 @@ def polygon_mark(corners: Points, matrix: Matrix) -> Iterator[Mark]:
         corners: (n, 2), the last one joined to the first.
         matrix: (3, 3), places them on the page.
     """
-    if len(corners) < 3:
+    if len(corners) < 3 or not _is_usable(matrix):
         return
     placed = corners @ matrix[:2, :2].T + matrix[:2, 2]
     middle = placed.mean(axis=0)
@@ -61,6 +66,10 @@ def polygon_mark(corners: Points, matrix: Matrix) -> Iterator[Mark]:
         return
     centre = middle + np.array([(x + x_next) @ cross, (y + y_next) @ cross]) / (6 * area)
     yield Mark(centre, float(np.sqrt(abs(area) / np.pi)), float(4 * np.pi * abs(area) / outline**2))
+
+
+def _is_usable(matrix: Matrix) -> bool:
+    return bool((np.abs(matrix) < FARTHEST_PX).all())
 
 
 def affine(a: float, b: float, c: float, d: float, e: float, f: float) -> Matrix:

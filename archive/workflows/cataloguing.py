@@ -59,7 +59,9 @@ def _reading_reason(path: Path, cause: Exception) -> str:
         return "it is not text in UTF-8"
     if path.is_dir():
         return "it is a folder"
-    return "there is no such file" if isinstance(cause, FileNotFoundError) else "it may not be read"
+    return (
+        "there is no such file" if isinstance(cause, FileNotFoundError) else "permission is denied"
+    )
 
 
 def _line_in(cause: Exception) -> str:

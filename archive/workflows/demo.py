@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from archive.errors import UsageError
 from archive.records.settings import read_settings
 from archive.resources import DEMO_COLLECTION
 from archive.site import Published
@@ -41,12 +42,21 @@ def build_demo(
 
     What is there already and current is left as it is. `stage` is called with the name of each
     stage and returns the callback for its progress.
+
+    Raises:
+        UsageError: a collection that is not the demo's lies there.
     """
     home = folder / "collection"
+    path = DEMO_COLLECTION / "collection.toml"
+    settings = read_settings(path.read_text(encoding="utf-8"), path)
     if not (home / "catalogue.db").exists():
-        settings = DEMO_COLLECTION / "collection.toml"
-        create_collection(home, read_settings(settings.read_text(encoding="utf-8"), settings))
+        create_collection(home, settings)
     with open_collection(home) as collection:
+        if collection.settings.name != settings.name:
+            raise UsageError(
+                f"“{home}” holds another collection, “{collection.settings.name}”.",
+                "Choose another folder for the demo; nothing has been changed.",
+            )
         imported = import_list(
             collection, DEMO_COLLECTION / "list.xlsx", progress=stage("Reading the list")
         )

@@ -39,12 +39,14 @@ def find_patterns(
 def refresh_index(
     collection: Collection, *, progress: Callable[[int, int], None] = lambda _done, _of: None
 ) -> None:
-    """Make the collection's index anew from the catalogue.
+    """See to it that the collection's index agrees with the catalogue.
 
     The state is asked first: should somebody write meanwhile, the index is older than what it
     holds and is made anew, never the other way round.
     """
     state = collection.state()
+    with suppress(StaleIndex), open_index(_folder(collection), state=state):
+        return
     entries = list(collection.entries())
     build_index(_folder(collection), entries, state=state, progress=progress)
 

@@ -1,4 +1,6 @@
 import shutil
+import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -66,3 +68,16 @@ def guild(shelf: Path, tmp_path: Path) -> Path:
     """A copy of the shelf, called “guild” from where the command is called."""
     shutil.copytree(shelf, tmp_path / "guild")
     return Path("guild")
+
+
+@pytest.fixture
+def open_guild(shelf: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """As `guild`, in a place that every user may look into; pytest's own folders are closed."""
+    with tempfile.TemporaryDirectory() as place:
+        Path(place).chmod(0o755)
+        shutil.copytree(shelf, Path(place) / "guild")
+        monkeypatch.chdir(place)
+        yield Path("guild")
+        monkeypatch.undo()
+        for path in (Path(place), *Path(place).rglob("*")):
+            path.chmod(0o700)

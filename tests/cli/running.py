@@ -112,9 +112,8 @@ def _in_a_child(work: Callable[[], Told]) -> Told:
 
 def make_read_only(folder: Path) -> None:
     """Everybody may look into the folder and read what is in it, and nobody may change it."""
-    for path in sorted(folder.rglob("*"), reverse=True):
+    for path in (folder, *folder.rglob("*")):
         path.chmod(0o555 if path.is_dir() else 0o444)
-    folder.chmod(0o555)
 
 
 def content_of(folder: Path) -> dict[str, bytes | None]:

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.conftest import draw_sheet
-from tests.cli.running import forking, make_read_only, refused, run, run_as_nobody, unchanged
+from tests.cli.running import forking, refused, run, run_as_nobody, unchanged
 
 SAVE_AGAIN = "Open it in your spreadsheet program and save it as .xlsx or as CSV (UTF-8)."
 ONE_FIELD_A_LINE = "Give a YAML or JSON file with one field a line, such as “shelfmark: P 1”."
@@ -91,16 +91,17 @@ def test_an_empty_list_a_folder_and_a_missing_one_are_refused(
 
 @forking
 @pytest.mark.parametrize("command", ["import", "add"])
-def test_a_file_that_may_not_be_read_is_refused(guild: Path, command: str) -> None:
-    make_read_only(Path())
+def test_a_file_that_may_not_be_read_is_refused(open_guild: Path, command: str) -> None:
     Path("list.csv").write_text("Shelfmark,Title\nP 5,Fern\n", encoding="utf-8")
     Path("list.csv").chmod(0o000)
-    with unchanged(guild):
-        told = run_as_nobody(command, "list.csv", "--collection", str(guild))
-    assert (told.code, told.out) == (3, "")
+    with unchanged(open_guild):
+        told = run_as_nobody(command, "list.csv", "--collection", str(open_guild))
+    assert (told.code, told.out) == (3, ""), told.err
     problem, advice = told.err.splitlines()
-    assert problem.startswith("“list.csv” cannot be read: ")
-    assert "not" in problem or "denied" in problem
+    assert problem in {
+        "“list.csv” cannot be read: permission denied.",
+        "“list.csv” cannot be read: permission is denied.",
+    }
     assert advice.endswith(".")
 
 
@@ -215,7 +216,13 @@ def test_a_column_map_that_does_not_fit_is_refused(
             "“record.yaml” cannot be read: it holds no fields.",
             ONE_FIELD_A_LINE,
         ),
-        ("record.yaml", "", 3, "“record.yaml” cannot be read: it holds no fields.", ONE_FIELD_A_LINE),
+        (
+            "record.yaml",
+            "",
+            3,
+            "“record.yaml” cannot be read: it holds no fields.",
+            ONE_FIELD_A_LINE,
+        ),
         (
             "record.yaml",
             "title: Fern\n",
@@ -228,7 +235,7 @@ def test_a_column_map_that_does_not_fit_is_refused(
             "shelfmark: P 5\nsize: {widht_mm: 3}\n",
             2,
             "Records have no field called “size.widht_mm”.",
-            "Did you mean “size.width_mm” or “size.length_mm” or “size.repeat_mm”?",
+            "Did you mean “size.width_mm”?",
         ),
         (
             "record.yaml",

@@ -54,9 +54,7 @@ def test_columns_count_from_the_left_and_half_rows_downwards() -> None:
     columns = lattice.columns - lattice.columns[first]
     half_rows = lattice.half_rows - lattice.half_rows[first]
     assert columns.tolist() == [column for column in range(6) for _ in range(8)]
-    assert half_rows.tolist() == [
-        2 * row + column % 2 for column in range(6) for row in range(8)
-    ]
+    assert half_rows.tolist() == [2 * row + column % 2 for column in range(6) for row in range(8)]
     assert lattice.position(lattice.columns, lattice.half_rows) == pytest.approx(pins, abs=1e-8)
 
 

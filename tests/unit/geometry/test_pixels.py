@@ -153,9 +153,7 @@ def test_a_picture_without_room_for_a_hole_is_refused(
 
 
 @pytest.mark.parametrize("side", [13_100, 65_000])
-def test_a_picture_made_to_exhaust_the_machine_is_refused_unread(
-    tmp_path: Path, side: int
-) -> None:
+def test_a_picture_made_to_exhaust_the_machine_is_refused_unread(tmp_path: Path, side: int) -> None:
     assert side**2 > MOST_PIXELS
     header = struct.pack(">IIBBBBB", side, side, 8, 0, 0, 0, 0)
     path = tmp_path / "bomb.png"

@@ -36,9 +36,7 @@ def holed(*holes: tuple[int, int], every: int) -> Points:
 
 
 def diamond(column: int, half_row: int, size: int) -> list[tuple[int, int]]:
-    return [
-        (column + i - j, half_row + i + j) for i in range(size) for j in range(size)
-    ]
+    return [(column + i - j, half_row + i + j) for i in range(size) for j in range(size)]
 
 
 def folding_of(points: Points) -> Folding | None:
