@@ -20,7 +20,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import IO, Any, Concatenate, ParamSpec, TypeVar
 
-from archive.errors import UnreadableFile
+from archive.errors import StorageError, UnreadableFile
 from archive.limits import Limits, ended_by_time, limit_this_process
 
 P = ParamSpec("P")
@@ -112,8 +112,12 @@ class Apart:
         if self._process is not None and self._process.poll() is None:
             return self._process
         self.end()
-        # the file is closed in `end`, with the process that writes to it
-        self._words = tempfile.TemporaryFile()  # noqa: SIM115
+        try:
+            # the file is closed in `end`, with the process that writes to it
+            self._words = tempfile.TemporaryFile()  # noqa: SIM115
+        except OSError as cause:
+            reason = "there is no room or no permission on the disk they go to"
+            raise StorageError("temporary files", reason) from cause
         self._process = subprocess.Popen(
             [sys.executable, "-P", "-c", _START],
             stdin=subprocess.PIPE,

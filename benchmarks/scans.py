@@ -34,7 +34,6 @@ PAPER_EFFECTS = ("NoiseTexturize", "BrightnessTexturize", "Stains")
 SCANNER_EFFECTS = (
     "BadPhotoCopy",
     "Brightness",
-    "DirtyDrum",
     "DirtyScreen",
     "Gamma",
     "Jpeg",
@@ -44,8 +43,9 @@ SCANNER_EFFECTS = (
     "ShadowCast",
     "SubtleNoise",
 )
-"""Left out: what moves the picture (the tessellations, Faxify), wipes holes out so that there is
-no truth (Hollow, ReflectedLight) or belongs to photographs of screens (Moire, LensFlare)."""
+"""Left out: what moves the picture (the tessellations, Faxify), wipes holes out or buries them so
+that there is no truth (Hollow, ReflectedLight, DirtyDrum) or belongs to photographs of screens
+(Moire, LensFlare)."""
 
 
 @dataclass(frozen=True)

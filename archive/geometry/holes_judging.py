@@ -49,8 +49,8 @@ BIAS = -6.06
 WEIGHTS = {
     "log of strength over the usual": 2.63,
     "darkness beyond the usual": -1.58,
-    "ink missing in the mark": -9.13,
-    "misfit of the mark": 2.26,
+    "ink missing in the mark, beyond the usual": -9.13,
+    "misfit of the mark, beyond the usual": 2.26,
     "ink around, median of directions": -6.77,
     "ink on the clearest axis": 5.54,
     "share of open directions": 3.75,
@@ -170,8 +170,8 @@ def measure(ink: Ink, blobs: Blobs, seeds: NDArray[np.bool_], radius_px: float) 
         [
             np.log(np.clip(blobs.strength / usual(blobs.strength), 0.1, 1.2)),
             np.clip(darkness - 1, 0, 1),
-            np.clip(missing, 0, 1),
-            np.clip(misfit, 0, 1),
+            np.clip(missing - np.median(missing[seeds]), 0, 1),
+            np.clip(misfit - np.median(misfit[seeds]), 0, 1),
             np.clip(np.median(extra, axis=1), -0.2, 1),
             np.clip(opposite.min(axis=1), -0.2, 1),
             (extra < OPEN_BELOW).mean(axis=1),

@@ -71,7 +71,9 @@ def read_scan(path: Path, *, page: int | None = None) -> Scan:
     _refuse_what_is_no_file(path)
     with _picture_errors(path), Image.open(path, formats=FORMATS) as picture:
         pages = getattr(picture, "n_frames", 1) if picture.format == "TIFF" else 1
-        picture.seek(check_page(path, page, pages) - 1)
+        number = check_page(path, page, pages)
+        if number > 1:
+            picture.seek(number - 1)
         _refuse_odd_sizes(path, picture)
         media_type = Image.MIME[picture.format or ""]
         px_per_mm = believable_px_per_mm(picture.info.get("dpi"))

@@ -262,7 +262,8 @@ def _arc(
     swept = (last - first) % (2 * math.pi)
     if not sweep:
         swept -= 2 * math.pi
-    pieces = max(2, math.ceil(abs(swept) / (2 * math.pi) * 4 * CURVE_STEPS))
+    # a half turn takes as many pieces either way round: rounding must not add one
+    pieces = max(2, math.ceil(abs(swept) / (2 * math.pi) * 4 * CURVE_STEPS - 1e-6))
     at = first + swept * np.linspace(0, 1, pieces + 1)[1:]
     on_circle = centre + np.column_stack([np.cos(at), np.sin(at)])
     arc: Points = (on_circle * (rx, ry)) @ axes.T + (start + end) / 2

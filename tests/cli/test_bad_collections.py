@@ -206,7 +206,7 @@ def test_a_site_is_not_published_over_other_things(guild: Path) -> None:
         assert (told.code, told.out, len(told.err.splitlines())) == (2, "", 2)
 
 
-def test_the_demo_is_not_built_over_other_things(guild: Path) -> None:
+def test_the_demo_is_not_built_over_other_things() -> None:
     with unchanged(Path()):
         told = run("demo", "list.csv")
         assert (told.code, told.out, len(told.err.splitlines())) == (6, "", 2)

@@ -15,6 +15,8 @@ from functools import cache
 
 from PIL import Image, ImageDraw
 
+from tests.pdf_writing import one_page, pdf, stream, swollen
+
 Made = tuple[Callable[[], bytes], str | None]
 
 DOTS = "".join(
@@ -132,43 +134,6 @@ SVG: dict[str, Made] = {
 # -- documents ----------------------------------------------------------------------------
 
 
-def pdf(objects: list[bytes], trailer: bytes = b"", at: int | None = None) -> bytes:
-    """Objects numbered from 1, the first one the catalogue; the table is said to be `at`."""
-    out = bytearray(b"%PDF-1.7\n")
-    places = []
-    for number, thing in enumerate(objects, start=1):
-        places.append(len(out))
-        out += b"%d 0 obj\n" % number + thing + b"\nendobj\n"
-    table = len(out)
-    out += b"xref\n0 %d\n0000000000 65535 f \n" % (len(objects) + 1)
-    out += b"".join(b"%010d 00000 n \n" % place for place in places)
-    out += b"trailer <</Size %d /Root 1 0 R %s>>\n" % (len(objects) + 1, trailer)
-    return bytes(out + b"startxref\n%d\n%%%%EOF\n" % (table if at is None else at))
-
-
-def stream(data: bytes, entries: bytes = b"") -> bytes:
-    return b"<</Length %d %s>>\nstream\n" % (len(data), entries) + data + b"\nendstream"
-
-
-def one_page(
-    content: bytes,
-    page: bytes = b"",
-    *more: bytes,
-    box: bytes = b"0 0 300 400",
-    entries: bytes = b"",
-) -> bytes:
-    """A document of one page; `more` objects are numbered from 5."""
-    return pdf(
-        [
-            b"<</Type/Catalog/Pages 2 0 R>>",
-            b"<</Type/Pages/Kids[3 0 R]/Count 1>>",
-            b"<</Type/Page/Parent 2 0 R/MediaBox[%s]/Contents 4 0 R %s>>" % (box, page),
-            stream(content, entries),
-            *more,
-        ]
-    )
-
-
 PDF_DOTS = b"".join(
     b"%d %d 3 3 re f\n" % (30 + 20 * (k % 6), 30 + 20 * (k // 6)) for k in range(60)
 )
@@ -176,15 +141,6 @@ IMAGE = b"/Type/XObject/Subtype/Image/ColorSpace/DeviceGray/BitsPerComponent 8"
 FORM = b"/Type/XObject/Subtype/Form/BBox[0 0 300 400]"
 WITH_X = b"/Resources<</XObject<</X 5 0 R>>>>"
 FILLED = b"300 0 0 400 0 0 cm /X Do"
-
-
-@cache
-def swollen(times: int) -> bytes:
-    """A megabyte of spaces, packed, `times` over: 1 kB for each megabyte."""
-    packer = zlib.compressobj(9)
-    head = packer.compress(b"") + packer.flush(zlib.Z_FULL_FLUSH)
-    piece = packer.compress(b" " * 1_000_000) + packer.flush(zlib.Z_FULL_FLUSH)
-    return head + piece * times + packer.flush()
 
 
 def pages(count: int) -> bytes:

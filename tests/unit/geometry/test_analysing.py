@@ -1,0 +1,165 @@
+"""Whole sheets: edgings, insertions, corners, strips, and laces without a ground."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from archive.geometry.analysing import (
+    analyse,
+    feet_off_ground,
+    foot_side,
+    ground_columns,
+    has_shaped_head,
+    is_plain_patch,
+    starting_pins,
+)
+from archive.geometry.strips import read_strip
+from tests.strategies_geometry import draw_edging, draw_plaited, draw_tape, ground_patch, turn
+
+Points = NDArray[np.float64]
+
+PITCH, ANGLE, COLUMNS, ROWS = 2.0, 58.0, 9, 30
+WIDTH = PITCH * np.tan(np.deg2rad(ANGLE)) / 2
+GROUND = ground_patch(ANGLE, PITCH, COLUMNS, ROWS)
+
+
+def foot_at(x: float, rows: int = ROWS) -> Points:
+    return np.column_stack([np.full(rows, x), np.arange(rows) * PITCH + PITCH / 2])
+
+
+LEFT = foot_at(-1.6 * WIDTH)
+RIGHT = foot_at((COLUMNS - 1 + 1.6) * WIDTH)
+
+
+def test_edge_pins_off_the_ground_are_the_footside_and_a_plain_edge_is_not() -> None:
+    strip = read_strip(np.concatenate([GROUND, RIGHT]))
+    assert foot_side(strip) == "right"
+    assert len(feet_off_ground(strip)) == 1
+    assert ground_columns(strip) == COLUMNS
+    assert not has_shaped_head(strip)
+    assert not is_plain_patch(strip)
+
+
+def test_an_insertion_has_two_footsides() -> None:
+    strip = read_strip(np.concatenate([GROUND, LEFT, RIGHT]))
+    assert foot_side(strip) == "both"
+    assert ground_columns(strip) == COLUMNS
+
+
+def test_ground_alone_is_a_plain_patch_with_straight_edges() -> None:
+    strip = read_strip(GROUND)
+    assert foot_side(strip) == "both"
+    assert is_plain_patch(strip)
+    assert feet_off_ground(strip) == []
+    assert ground_columns(strip) == COLUMNS
+
+
+def test_drawn_edgings_are_read_whatever_their_side_and_turn() -> None:
+    for seed in range(12):
+        design = draw_edging(np.random.default_rng(500 + seed))
+        analysis = analyse(design.points_mm)
+        assert foot_side(analysis.main) == design.foot_side, seed
+        assert analysis.tilt_deg == pytest.approx(-design.turn_deg, abs=0.1), seed
+        assert has_shaped_head(analysis.main), seed
+        assert analysis.corner is None, seed
+
+
+@pytest.mark.parametrize("turned", [0.0, 90.0, 180.0, -90.0])
+def test_a_sheet_laid_on_its_side_keeps_its_figures(turned: float) -> None:
+    design = draw_edging(np.random.default_rng(77))
+    first = read_strip(design.points_mm)
+    second = read_strip(turn(design.points_mm, turned))
+    assert first.ground is not None
+    assert second.ground is not None
+    assert second.ground.lattice.pitch == pytest.approx(first.ground.lattice.pitch, rel=1e-4)
+    assert second.ground.lattice.angle_deg == pytest.approx(
+        first.ground.lattice.angle_deg, abs=0.02
+    )
+    assert first.repeat is not None
+    assert second.repeat is not None
+    assert second.repeat.rows == first.repeat.rows
+
+
+def mitred(angle: float, rows: int = 24, columns: int = 8) -> Points:
+    """An upright strip, footside at its right, and its mirror image about the mitre."""
+    width = PITCH * np.tan(np.deg2rad(angle)) / 2
+    strip = ground_patch(angle, PITCH, columns, rows) * (-1, 1)
+    foot = np.column_stack([np.full(rows, 1.6 * width), np.arange(rows) * PITCH + PITCH / 2])
+    upright = np.concatenate([strip, foot])
+    at = np.array([1.6 * width, (rows + 0.5) * PITCH])
+    along = upright - at
+    return np.concatenate([upright, at - along[:, ::-1]])
+
+
+@pytest.mark.parametrize("angle", [52.0, 60.0, 66.0])
+def test_a_corner_is_read_as_two_strips(angle: float) -> None:
+    analysis = analyse(mitred(angle))
+    assert analysis.corner is not None
+    assert len(analysis.strips) == 2
+    for strip in analysis.strips:
+        assert strip.ground is not None
+        assert strip.ground.lattice.angle_deg == pytest.approx(angle, abs=1e-4)
+        assert ground_columns(strip) == 8
+    assert foot_side(analysis.main) == "right"
+    assert analysis.doubts == []
+
+
+def test_the_borders_of_a_patch_are_no_corner() -> None:
+    assert analyse(ground_patch(45, PITCH, 13, 13)).corner is None
+    assert analyse(GROUND).corner is None
+
+
+def test_titles_and_numbers_beside_the_lace_are_no_pins_of_it() -> None:
+    rng = np.random.default_rng(3)
+    words = rng.uniform((0, -16), (20, -12), (30, 2))
+    lace = np.concatenate([GROUND, LEFT])
+    analysis = analyse(np.concatenate([lace, words]))
+    assert len(analysis.points) == len(lace)
+    assert analysis.doubts == []
+
+
+def test_laces_without_a_ground_say_so() -> None:
+    for seed in range(8):
+        tape = analyse(draw_tape(np.random.default_rng(seed)))
+        assert tape.main.ground is None
+        assert tape.main.feet == []
+        assert tape.doubts == [] or tape.main.repeat is not None
+        plaited = analyse(draw_plaited(np.random.default_rng(seed)))
+        assert plaited.main.ground is None
+        assert foot_side(plaited.main) == "left"
+        assert plaited.corner is None
+
+
+def test_a_row_of_crossing_plaits_is_no_ground() -> None:
+    """Plaits cross at twice the pitch of their footsides: no ground is wider than its foot."""
+    plaits = ground_patch(59, 2 * PITCH, 4, 20)
+    width = plaits[:, 0].max()
+    feet = [
+        np.column_stack([np.full(40, x), np.arange(40) * PITCH + offset])
+        for x, offset in ((-3.0, 0.0), (-5.0, 1.0), (width + 3, 0.0), (width + 5, 1.0))
+    ]
+    strip = read_strip(np.concatenate([plaits, *feet]))
+    assert strip.ground is None
+    assert foot_side(strip) == "both"
+
+
+def test_a_cloth_strip_shows_its_starting_pins() -> None:
+    sides = [
+        np.column_stack([np.full(8, x), 6.0 + np.arange(8) * 5 + offset])
+        for x, offset in ((0.0, 0.0), (20.0, 2.5))
+    ]
+    row = np.column_stack([np.linspace(0, 20, 6), np.zeros(6)])
+    strip = read_strip(np.concatenate([row, *sides]))
+    assert foot_side(strip) == "both"
+    assert starting_pins(strip) == 6
+
+
+@pytest.mark.parametrize("count", [0, 1, 2, 5])
+def test_a_handful_of_pins_tells_nothing(count: int) -> None:
+    analysis = analyse(np.random.default_rng(1).uniform(0, 50, (count, 2)))
+    assert analysis.main.ground is None
+    assert analysis.main.repeat is None
+    assert analysis.tilt_deg is None
+    assert analysis.doubts == []
