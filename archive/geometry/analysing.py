@@ -1,6 +1,7 @@
 """A whole sheet: one strip of lace, or two that meet in a corner.
 
-Knows strips. Each side of a corner is read as the straight lace it is. Knows nothing of millimetres, files or records.
+Knows strips. Each side of a corner is read as the straight lace it is. Knows nothing of
+millimetres, files or records.
 """
 
 from __future__ import annotations

@@ -20,7 +20,7 @@ from archive.geometry.strips import Strip
 from archive.records.measurement import Measurement
 
 INK = "#23262b"
-PIN = "#00616b"
+PIN = "#007a80"
 FOOT = "#22409c"
 REPEAT = "#7c2478"
 LINES = "#7f8794"

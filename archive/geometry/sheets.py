@@ -12,6 +12,8 @@ from archive.geometry.documents import looks_like_pdf, read_document
 from archive.geometry.drawings import Drawing, read_drawing
 from archive.geometry.pixels import Scan, check_page, read_scan
 
+_HEAD_BYTES = 65536
+
 
 def read_sheet(path: Path, *, page: int | None = None) -> Drawing | Scan:
     """The pins of a drawing, or the picture of a scan.
@@ -24,7 +26,7 @@ def read_sheet(path: Path, *, page: int | None = None) -> Drawing | Scan:
         UnreadableFile: the file is missing, damaged, hostile, of another kind, or has no such
             page.
     """
-    head = read_content(path)[:65536]
+    head = read_content(path, most_bytes=_HEAD_BYTES)
     if looks_like_svg(head):
         check_page(path, page, 1)
         return read_drawing(path)
@@ -44,7 +46,7 @@ def check_sheet(path: Path) -> None:
 
 def looks_like_svg(content: bytes) -> bool:
     """Whether a file's content begins like an SVG drawing."""
-    head = content[:65536]
+    head = content[:_HEAD_BYTES]
     for encoding in ("utf-16", "utf-8"):
         if encoding == "utf-16" and head[:2] not in (b"\xff\xfe", b"\xfe\xff"):
             continue
@@ -53,8 +55,8 @@ def looks_like_svg(content: bytes) -> bool:
     return False
 
 
-def read_content(path: Path) -> bytes:
-    """The bytes of a file.
+def read_content(path: Path, *, most_bytes: int = -1) -> bytes:
+    """The bytes of a file, or as many of its first ones.
 
     Raises:
         UnreadableFile: there is no such file, it is empty, or it may not be read.
@@ -62,7 +64,8 @@ def read_content(path: Path) -> bytes:
     if path.is_dir():
         raise UnreadableFile(path, "it is a folder", "Name one file inside it.")
     try:
-        content = path.read_bytes()
+        with path.open("rb") as file:
+            content = file.read(most_bytes)
     except FileNotFoundError as cause:
         raise UnreadableFile(path, "there is no such file", "Check the name.") from cause
     except OSError as cause:

@@ -32,7 +32,8 @@ from archive.geometry.svg_paths import (
 
 MOST_BYTES = 64_000_000
 MOST_ELEMENTS = 400_000
-"""Elements in the file, and again elements drawn once reuse is followed."""
+MOST_DRAWN = 100_000
+"""Elements drawn once reuse is followed: the densest pricking of an A3 sheet has 15,000 pins."""
 
 DEEPEST = 100
 DEEPEST_REUSE = 16
@@ -174,8 +175,8 @@ class _Reader:
 
     def _draw(self, element: Element, place: _Place) -> Iterator[Mark]:
         self.drawn += 1
-        if self.drawn > MOST_ELEMENTS:
-            raise _TooMuch(f"it draws more than {MOST_ELEMENTS:,} elements, reused ones counted")
+        if self.drawn > MOST_DRAWN:
+            raise _TooMuch(f"it draws more than {MOST_DRAWN:,} elements, reused ones counted")
         if place.depth > 2 * DEEPEST:
             raise _TooMuch("its groups and reused parts lie too deep in each other")
         name = _name(element)

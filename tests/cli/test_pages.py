@@ -8,6 +8,7 @@ import pytest
 
 from archive.records import Pattern
 from archive.store import open_collection
+from archive.workflows import measuring
 from tests.cli.conftest import draw_sheet
 from tests.cli.running import refused, run, unchanged
 from tests.pdf_writing import one_page, pdf, stream, swollen
@@ -116,6 +117,24 @@ def test_a_sheet_that_breaks_its_reader_is_a_finding_and_the_others_are_measured
     assert told.json["measured"] == 2
     assert [finding["shelfmark"] for finding in told.json["findings"]] == ["P 2"]
     assert "“bomb.pdf” cannot be read" in told.json["findings"][0]["found"]
+
+
+def stumble(path: Path, **_options: object) -> None:
+    raise KeyError(path.suffix)
+
+
+def test_a_mistake_of_the_program_on_one_sheet_is_told_and_ends_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert run("new", "guild").code == 0
+    assert run("add", "--shelfmark", "P 1", "--title", "Reed", "--collection", "guild").code == 0
+    sheet = str(draw_sheet(tmp_path / "reed.svg"))
+    assert run("attach", "P 1", sheet, "--collection", "guild").code == 0
+    monkeypatch.setattr(measuring, "measure", stumble)
+    told = run("measure", "--all", "--json", "--collection", "guild")
+    assert (told.code, told.json["measured"]) == (1, 0)
+    found = told.json["findings"][0]["found"]
+    assert found == ("“reed.svg” brought the measuring to a mistake of its own (KeyError: '.svg').")
 
 
 def test_a_document_made_to_harm_is_not_attached(guild: Path, tmp_path: Path) -> None:

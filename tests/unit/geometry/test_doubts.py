@@ -75,7 +75,7 @@ def test_a_picot_missing_from_the_head_is_missed_by_its_repeats() -> None:
 
 
 def test_a_pin_too_many_in_the_ground_is_named() -> None:
-    at = place(8, 34) + (0.45 * WIDTH, 0.5)
+    at = place(8, 34) + np.array([0.45 * WIDTH, 0.5])
     points = np.concatenate([jittered(edging()), [at]])
     assert doubts_of(points) == [("extra", *near(at))]
 
@@ -96,7 +96,7 @@ def test_a_pin_outside_the_footside_is_one_too_many() -> None:
 def test_a_pin_beside_its_place_is_off_line_not_missing_and_extra(off: float) -> None:
     points = jittered(edging())
     pin = np.hypot(*(points - place(8, 34)).T).argmin()
-    points[pin] = place(8, 34) + (off, 0)
+    points[pin] = place(8, 34) + np.array([off, 0.0])
     assert doubts_of(points) == [("off-line", *near(points[pin]))]
 
 
@@ -108,8 +108,8 @@ def test_paper_that_has_crept_is_no_pin_off_line() -> None:
 
 
 def test_chance_alone_calls_hardly_any_pin_off_line() -> None:
-    counts = [len(doubts_of(jittered(edging(), seed, by=0.08))) for seed in range(10)]
-    assert sum(counts) <= 5
+    counts = [len(doubts_of(jittered(edging(), seed, by=0.08))) for seed in range(6)]
+    assert sum(counts) <= 3
 
 
 def test_the_empty_places_of_honeycomb_are_not_missing_pins() -> None:
@@ -124,7 +124,7 @@ def test_a_figure_cut_off_at_the_end_of_a_sheet_is_not_doubted() -> None:
 def test_a_lace_without_a_ground_is_judged_by_its_repeats() -> None:
     rng = np.random.default_rng(12)
     motif = rng.uniform(0, 20, (25, 2))
-    points = np.concatenate([motif + (0.0, 25.0 * number) for number in range(6)])
+    points = np.concatenate([motif + np.array([0.0, 25.0 * number]) for number in range(6)])
     gone, added = points[3 * 25 + 7], np.array([10.0, 64.3])
     spoilt = np.concatenate([without(points, gone), [added]])
     kinds = sorted(doubts_of(spoilt))

@@ -27,7 +27,7 @@ def upright(points: Points) -> Lattice:
     return max(find_lattices(points), key=lambda lattice: abs(lattice.along[1]) / lattice.pitch)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(
     angle=st.floats(45, 70),
     pitch=st.floats(1.2, 60),
@@ -76,7 +76,7 @@ def test_honeycomb_stands_on_the_lattice_of_its_ground() -> None:
 def test_the_fit_is_as_exact_as_the_jitter_allows() -> None:
     """The errors, in their own standard errors, scatter as a normal distribution's would."""
     scores = []
-    for seed in range(30):
+    for seed in range(16):
         rng = np.random.default_rng(seed)
         points = spoil(ground_patch(57, 2.5, 24, 40), rng, jitter=0.1)
         lattice = upright(points)
@@ -88,7 +88,7 @@ def test_the_fit_is_as_exact_as_the_jitter_allows() -> None:
 def test_wide_sheets_are_measured_to_a_few_thousandths_of_a_degree() -> None:
     """Goal at 0.1 mm jitter: median error at most 0.003° and 0.005 %; no sheet fails."""
     angles, pitches = [], []
-    for seed in range(9):
+    for seed in range(7):
         design = draw_edging(np.random.default_rng(seed), columns=(30, 60))
         lattice = min(
             find_lattices(design.points_mm),
@@ -104,7 +104,7 @@ def test_wide_sheets_are_measured_to_a_few_thousandths_of_a_degree() -> None:
 def test_hardly_any_ground_gives_the_right_lattice_or_none() -> None:
     """Sheets full of figures: what is found in them is right, not merely something."""
     found = 0
-    for seed in range(20):
+    for seed in range(16):
         design = draw_edging(np.random.default_rng(seed), figures=2.5)
         lattices = find_lattices(design.points_mm)
         found += bool(lattices)
@@ -114,7 +114,7 @@ def test_hardly_any_ground_gives_the_right_lattice_or_none() -> None:
                 and lattice.pitch == pytest.approx(design.pitch_mm, rel=0.005)
                 for lattice in lattices
             ), seed
-    assert found >= 8
+    assert found >= 6
 
 
 @pytest.mark.parametrize("draw", [draw_tape, draw_plaited])

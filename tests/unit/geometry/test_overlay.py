@@ -1,0 +1,182 @@
+"""The overlay shows what was found, over the sheet, for every eye."""
+
+from __future__ import annotations
+
+import re
+import xml.etree.ElementTree as ET
+from itertools import combinations
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from archive.errors import StorageError, UsageError
+from archive.geometry import draw_overlay, measure, measure_points
+from archive.geometry.canvas import Canvas, Stroke
+from archive.geometry.overlay import DOUBT, FOOT, LINES, PIN, REPEAT, TINTS
+from tests.strategies_geometry import ground_patch
+
+SVG = "{http://www.w3.org/2000/svg}"
+PITCH = 2.0
+WIDTH = PITCH * np.tan(np.deg2rad(58)) / 2
+
+
+def sheet(folder: Path) -> Path:
+    """A drawing with a footside, a figure every six rows, one pin missing and one too many."""
+    ground = ground_patch(58, PITCH, 9, 30)
+    half_row = np.rint(ground[:, 1]).astype(int) % 12
+    column = np.rint(ground[:, 0] / WIDTH).astype(int)
+    ground = ground[np.abs(column - 4) + np.abs(half_row - 6) > 2]
+    foot = np.column_stack([np.full(30, -1.6 * WIDTH), np.arange(30) * PITCH + 1])
+    points = np.concatenate([ground, foot, [(6.5 * WIDTH, 20.4)]])
+    gone = np.hypot(*(points - (7 * WIDTH, 35)).T).argmin()
+    points = np.delete(points, gone, axis=0) + 8
+    path = folder / "sheet.svg"
+    dots = "".join(f'<circle cx="{x}" cy="{y}" r=".3"/>' for x, y in points)
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="35mm" height="76mm" '
+        f'viewBox="0 0 35 76">{dots}</svg>',
+        encoding="utf-8",
+    )
+    return path
+
+
+def overlay(folder: Path, name: str = "overlay.svg") -> Path:
+    path = sheet(folder)
+    draw_overlay(path, measure(path), folder / name)
+    return folder / name
+
+
+def test_every_pin_is_ringed_and_every_doubt_is_marked(tmp_path: Path) -> None:
+    found = measure(sheet(tmp_path))
+    root = ET.parse(overlay(tmp_path)).getroot()
+    rings = [one for one in root.iter(SVG + "circle") if one.get("stroke") == PIN]
+    assert len(rings) == found.pins.count + 1  # and one in the legend
+    marks = [one for one in root.iter() if one.get("stroke") == DOUBT]
+    assert sorted(doubt.kind for doubt in found.doubts) == ["extra", "missing"]
+    diamonds = [one for one in marks if one.tag == SVG + "polygon"]
+    crosses = [one for one in marks if one.tag == SVG + "polyline"]
+    assert (len(diamonds), len(crosses)) == (2, 4)  # on the sheet and in the legend
+
+
+def test_lattice_footside_repeat_and_areas_are_drawn(tmp_path: Path) -> None:
+    root = ET.parse(overlay(tmp_path)).getroot()
+    strokes = [one.get("stroke") for one in root.iter()]
+    assert strokes.count(LINES) > 300
+    assert strokes.count(FOOT) > 30
+    assert strokes.count(REPEAT) == 5 + 1 + 1
+    fills = [one.get("fill") for one in root.iter(SVG + "path")]
+    assert {TINTS["full net"], TINTS["open"]} <= set(fills)
+
+
+def test_the_legend_tells_the_figures_in_words(tmp_path: Path) -> None:
+    words = [one.text for one in ET.parse(overlay(tmp_path)).getroot().iter(SVG + "text")]
+    assert "ground at 58.0° from the footside" in words
+    assert "footside: left, 2.00 mm a pin" in words
+    assert "repeat: 6 rows, 12.00 mm" in words
+    assert "1 perhaps missing" in words
+    assert "1 perhaps one too many" in words
+    assert any(text and "estimated" in text for text in words)
+    assert any(text and re.fullmatch(r"\d+ mm", text) for text in words)
+
+
+def test_the_overlay_needs_no_other_file_and_says_what_it_is(tmp_path: Path) -> None:
+    text = overlay(tmp_path).read_text(encoding="utf-8")
+    assert "http" not in text.replace("http://www.w3.org/2000/svg", "")
+    assert "<title>Measured pricking:" in text
+    assert 'role="img"' in text
+
+
+def test_the_same_sheet_gives_the_same_overlay(tmp_path: Path) -> None:
+    first = overlay(tmp_path, "one.svg").read_bytes()
+    assert overlay(tmp_path, "two.svg").read_bytes() == first
+
+
+def test_a_png_shows_the_same_marks(tmp_path: Path) -> None:
+    with Image.open(overlay(tmp_path, "overlay.png")) as picture:
+        assert picture.format == "PNG"
+        counted = {
+            colour: count for count, colour in picture.convert("RGB").getcolors(1 << 24) or []
+        }
+    for colour in (PIN, FOOT, DOUBT, REPEAT):
+        assert counted.get(tuple(rgb(colour).tolist()), 0) > 20, colour
+
+
+def test_a_scan_lies_under_its_marks(tmp_path: Path) -> None:
+    grey = np.full((400, 300), 255, dtype=np.uint8)
+    row, column = np.indices(grey.shape)
+    for x, y in ground_patch(45, 24.0, 18, 12) + 30:
+        grey[(row - y) ** 2 + (column - x) ** 2 < 9] = 20
+    path = tmp_path / "scan.png"
+    Image.fromarray(grey).save(path)
+    draw_overlay(path, measure(path), tmp_path / "overlay.svg")
+    root = ET.parse(tmp_path / "overlay.svg").getroot()
+    (image,) = root.iter(SVG + "image")
+    assert (image.get("width"), image.get("height")) == ("300", "400")
+    assert (image.get("href") or "").startswith("data:image/jpeg;base64,")
+
+
+def test_an_unknown_scale_is_said(tmp_path: Path) -> None:
+    path = sheet(tmp_path)
+    text = path.read_text(encoding="utf-8").replace("35mm", "350").replace("76mm", "760")
+    path.write_text(text, encoding="utf-8")
+    draw_overlay(path, measure(path), tmp_path / "overlay.svg")
+    assert "scale unknown" in (tmp_path / "overlay.svg").read_text(encoding="utf-8")
+
+
+def test_only_svg_and_png_are_written(tmp_path: Path) -> None:
+    path = sheet(tmp_path)
+    with pytest.raises(UsageError, match=r"overlay\.pdf"):
+        draw_overlay(path, measure(path), tmp_path / "overlay.pdf")
+    with pytest.raises(UsageError):
+        draw_overlay(path, measure_points([]), tmp_path / "overlay.svg")
+    with pytest.raises(StorageError):
+        draw_overlay(path, measure(path), tmp_path / "nowhere" / "overlay.svg")
+
+
+def test_words_are_escaped() -> None:
+    canvas = Canvas(10, 10, None, 'a <b> & "c"')
+    canvas.words((1, 1), "<script>", size=1, colour="#000000")
+    canvas.line([(0, 0), (1, 1)], Stroke(line="#000000"))
+    root = ET.fromstring(canvas.svg())
+    assert root.findtext(SVG + "title") == 'a <b> & "c"'
+    assert root.findtext(SVG + "text") == "<script>"
+
+
+def rgb(colour: str) -> np.ndarray:
+    return np.array([int(colour[k : k + 2], 16) for k in (1, 3, 5)])
+
+
+LINEAR_TO_XYZ = np.array(
+    [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]
+)
+DICHROMATS = {
+    "protanopia": [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216],
+                   [-0.003882, -0.048116, 1.051998]],
+    "deuteranopia": [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413],
+                     [-0.011820, 0.042940, 0.968881]],
+    "tritanopia": [[1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602],
+                   [0.004733, 0.691367, 0.303900]],
+}  # fmt: skip
+
+
+def lab(linear: np.ndarray) -> np.ndarray:
+    xyz = LINEAR_TO_XYZ @ np.clip(linear, 0, 1) / (0.9505, 1.0, 1.089)
+    root = np.where(xyz > 0.008856, np.cbrt(xyz), 7.787 * xyz + 16 / 116)
+    return np.array([116 * root[1] - 16, 500 * (root[0] - root[1]), 200 * (root[1] - root[2])])
+
+
+@pytest.mark.parametrize("sight", ["normal", *DICHROMATS])
+def test_marks_are_told_apart_by_every_eye(sight: str) -> None:
+    """Colour distances as three kinds of colour-blind readers see them; 2.3 is just noticeable.
+
+    Source: Machado, Oliveira and Fernandes 2009, severity 1.0, on linear sRGB; distance of
+    CIE 1976.
+    """
+    matrix = np.array(DICHROMATS.get(sight, np.eye(3)))
+    seen = {
+        colour: lab(matrix @ ((rgb(colour) / 255) ** 2.2)) for colour in (PIN, FOOT, REPEAT, DOUBT)
+    }
+    for one, other in combinations(seen, 2):
+        assert np.linalg.norm(seen[one] - seen[other]) > 12, (one, other)
