@@ -10,29 +10,17 @@ Needs the packages `augraphy` and `opencv-python-headless`.
 from __future__ import annotations
 
 import random
-import sys
 import warnings
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-sys.path.insert(0, str(Path(__file__).parent.parent))
-
 from tests.rendering import Look, Rendered, draw, random_look, sheet
 
-INK_EFFECTS = (
-    "InkBleed",
-    "Letterpress",
-    "LowInkRandomLines",
-    "LowInkPeriodicLines",
-    "InkMottling",
-    "BleedThrough",
-)
+INK_EFFECTS = ("InkBleed", "LowInkRandomLines", "InkMottling", "BleedThrough")
 PAPER_EFFECTS = ("NoiseTexturize", "BrightnessTexturize", "Stains")
 SCANNER_EFFECTS = (
-    "BadPhotoCopy",
     "Brightness",
     "DirtyScreen",
     "Gamma",
@@ -43,13 +31,18 @@ SCANNER_EFFECTS = (
     "ShadowCast",
     "SubtleNoise",
 )
-"""Left out: what moves the picture (the tessellations, Faxify), wipes holes out or buries them so
-that there is no truth (Hollow, ReflectedLight, DirtyDrum) or belongs to photographs of screens
-(Moire, LensFlare)."""
+WHITE_PAPER_INK_EFFECTS = (*INK_EFFECTS, "LowInkPeriodicLines")
+WHITE_PAPER_SCANNER_EFFECTS = (*SCANNER_EFFECTS, "BadPhotoCopy")
+"""Faults of printers and photocopiers make parts white, which is meant for white paper.
+
+Left out is what moves the picture (the tessellations, Faxify), what wipes out or buries more
+than one hole in a hundred, so that there is no truth (Letterpress, Hollow, ReflectedLight,
+DirtyDrum), and what belongs to photographs of screens (Moire, LensFlare).
+"""
 
 
 @dataclass(frozen=True)
-class TestScan:
+class KnownScan:
     """One scan, its truth and how it came about."""
 
     name: str
@@ -59,7 +52,7 @@ class TestScan:
     effects: tuple[str, ...]
 
 
-def test_scan(seed: int, *, dpi: float = 300.0, spoilt: bool = False) -> TestScan:
+def known_scan(seed: int, *, dpi: float = 300.0, spoilt: bool = False) -> KnownScan:
     """The A4 scan that belongs to this seed."""
     rng = np.random.default_rng(seed)
     pitch_mm = float(rng.uniform(1.25, 3.96))
@@ -67,23 +60,25 @@ def test_scan(seed: int, *, dpi: float = 300.0, spoilt: bool = False) -> TestSca
     drawing = sheet(rng, pitch_mm, angle_deg)
     look = random_look(rng, dpi, pitch_mm)
     rendered = draw(drawing, look, rng)
-    effects: tuple[str, ...] = ()
-    if spoilt:
-        effects = (
-            str(rng.choice(INK_EFFECTS)),
-            *((str(rng.choice(PAPER_EFFECTS)),) if rng.random() < 0.5 else ()),
-            *map(str, rng.choice(scanner_effects(look), 2, replace=False)),
-        )
+    effects = random_effects(rng, look) if spoilt else ()
+    if effects:
         grey = spoil(rendered.grey, effects, seed)
         rendered = Rendered(grey, rendered.positions_px, rendered.px_per_mm)
-    sheet_kind = "light on dark" if look.paper < 0.5 else "card" if look.paper < 0.7 else "paper"
-    name = f"{seed}: {dpi:.0f} dpi, {look.mark}, {sheet_kind}"
-    return TestScan(name, rendered, look, pitch_mm, effects)
+    ground = "light on dark" if look.paper < 0.5 else "card" if look.paper < 0.7 else "paper"
+    bilevel = ", photocopy" if look.bilevel else ""
+    name = f"{seed}: {dpi:.0f} dpi, {look.mark}, {ground}{bilevel}"
+    return KnownScan(name, rendered, look, pitch_mm, effects)
 
 
-def scanner_effects(look: Look) -> tuple[str, ...]:
-    """The effects that suit a sheet: a photocopier's blots are meant for white paper."""
-    return SCANNER_EFFECTS if look.paper > 0.8 else SCANNER_EFFECTS[1:]
+def random_effects(rng: np.random.Generator, look: Look) -> tuple[str, ...]:
+    """An ink effect, perhaps one of the paper, and two of the scanner."""
+    white = look.paper > 0.8
+    ink = rng.choice(WHITE_PAPER_INK_EFFECTS if white else INK_EFFECTS)
+    paper = rng.choice(PAPER_EFFECTS, int(rng.integers(2)))
+    scanner = rng.choice(
+        WHITE_PAPER_SCANNER_EFFECTS if white else SCANNER_EFFECTS, 2, replace=False
+    )
+    return (str(ink), *map(str, paper), *map(str, scanner))
 
 
 def spoil(grey: NDArray[np.float32], effects: tuple[str, ...], seed: int) -> NDArray[np.float32]:

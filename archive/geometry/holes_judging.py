@@ -48,7 +48,6 @@ SURE = 0.9
 BIAS = -5.76
 WEIGHTS = {
     "log of strength over the usual": 3.09,
-    "darkness beyond the usual": 0.04,
     "ink missing in the mark, beyond the usual": -7.03,
     "misfit of the mark, beyond the usual": 1.68,
     "ink around, median of directions": -6.64,
@@ -132,7 +131,7 @@ def mark_radius(ink: Ink, positions_px: Floats) -> tuple[float, bool]:
 
 
 def measure(ink: Ink, blobs: Blobs, seeds: NDArray[np.bool_], radius_px: float) -> Floats:
-    """(n, 10) the measures of each blob that `WEIGHTS` apply to.
+    """(n, 9) the measures of each blob that `WEIGHTS` apply to.
 
     Args:
         ink: The picture with its margin.
@@ -169,7 +168,6 @@ def measure(ink: Ink, blobs: Blobs, seeds: NDArray[np.bool_], radius_px: float) 
     return np.stack(
         [
             np.log(np.clip(blobs.strength / usual(blobs.strength), 0.1, 1.2)),
-            np.clip(darkness - 1, 0, 1),
             np.clip(missing - np.median(missing[seeds]), 0, 1),
             np.clip(misfit - np.median(misfit[seeds]), 0, 1),
             np.clip(np.median(extra, axis=1), -0.2, 1),

@@ -35,7 +35,13 @@ class Collected:
             entry.shelfmark: pictures_of(entry, self._stems[entry.shelfmark])
             for entry in self.entries
         }
-        self._cards = {entry.shelfmark: self._make_card(entry) for entry in self.entries}
+        self.places = {entry.shelfmark: place for place, entry in enumerate(self.entries)}
+        self._cards: dict[str, Card] = {}
+        self._links: dict[str, Link] = {}
+
+    def stem(self, entry: Entry) -> str:
+        """What the files of a pattern are called, without an ending."""
+        return self._stems[entry.shelfmark]
 
     def pattern_path(self, shelfmark: str) -> str:
         """Where the page of a pattern lies."""
@@ -46,12 +52,20 @@ class Collected:
         entry = self.by_shelfmark.get(shelfmark)
         if entry is None:
             return Link(shelfmark, note=note)
-        return Link(f"{entry.heading} ({shelfmark})", self.pattern_path(shelfmark), note)
+        if note:
+            return Link(self.pattern_link(shelfmark).words, self.pattern_path(shelfmark), note)
+        link = self._links.get(shelfmark)
+        if link is None:
+            link = Link(f"{entry.heading} ({shelfmark})", self.pattern_path(shelfmark))
+            self._links[shelfmark] = link
+        return link
 
-    def card(self, entry: Entry, note: str = "") -> Card:
+    def card(self, entry: Entry) -> Card:
         """The pattern as it stands in a list."""
-        card = self._cards[entry.shelfmark]
-        return _noted(card, note) if note else card
+        card = self._cards.get(entry.shelfmark)
+        if card is None:
+            card = self._cards[entry.shelfmark] = self._make_card(entry)
+        return card
 
     def _make_card(self, entry: Entry) -> Card:
         level = entry.difficulty.level or NO_LEVEL
@@ -72,7 +86,7 @@ class Collected:
     @cached_property
     def from_easy_to_hard(self) -> tuple[Entry, ...]:
         """All patterns by level, then by pairs; what is not known comes last."""
-        return tuple(sorted(self.entries, key=_ease))
+        return tuple(sorted(self.entries, key=_ease))  # already in shelf order
 
     @cached_property
     def by_technique(self) -> dict[str, tuple[Entry, ...]]:
@@ -92,19 +106,14 @@ class Collected:
                 found[family].append(entry)
         return {family: tuple(patterns) for family, patterns in found.items()}
 
-    def neighbours(self, entry: Entry) -> tuple[Link | None, Link | None]:
-        """The patterns before and after this one on the shelf."""
-        place = self._places[entry.shelfmark]
-        before = self.entries[place - 1].shelfmark if place else None
-        after = self.entries[place + 1].shelfmark if place + 1 < len(self.entries) else None
+    def neighbours(self, place: int) -> tuple[Link | None, Link | None]:
+        """The patterns before and after a place on the shelf."""
+        before = self.entries[place - 1] if place else None
+        after = self.entries[place + 1] if place + 1 < len(self.entries) else None
         return (
-            self.pattern_link(before) if before else None,
-            self.pattern_link(after) if after else None,
+            self.pattern_link(before.shelfmark) if before else None,
+            self.pattern_link(after.shelfmark) if after else None,
         )
-
-    @cached_property
-    def _places(self) -> dict[str, int]:
-        return {entry.shelfmark: place for place, entry in enumerate(self.entries)}
 
 
 def width_in_words(entry: Entry) -> str:
@@ -122,17 +131,9 @@ def stand_in(entry: Entry) -> Thumbnail:
     return Thumbnail(swatch_path(angle), 480, 360, stand_in=True)
 
 
-def _noted(card: Card, note: str) -> Card:
-    return Card(**{**card.__dict__, "note": note})
-
-
-def _ease(entry: Entry) -> tuple[int, int, tuple[tuple[int, int, str], ...]]:
+def _ease(entry: Entry) -> tuple[int, int]:
     level, pairs = entry.difficulty.level, entry.pairs.best
-    return (
-        level if level is not None else 99,
-        pairs if pairs is not None else 9999,
-        shelf_order(entry.shelfmark),
-    )
+    return level if level is not None else 99, pairs if pairs is not None else 9999
 
 
 def _with_broader(ids: Sequence[str], chain: Callable[[str], tuple[str, ...]]) -> list[str]:

@@ -7,8 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from archive.records import Gimps, Measured, PairCount, PairEstimate, Pairs, Thread
+from archive.records import Gimps, Measured, PairCount, PairEstimate, Pairs, Source, Thread
 
+LEAST_SPREAD_DEG = 0.1
+"""Below this the spread of an angle would be written as nothing at all."""
 NBSP = "\u00a0"
 
 
@@ -107,9 +109,22 @@ def angle(measured: Measured) -> str:
     """The ground angle with its spread; empty where no ground was found."""
     if measured.ground_angle_deg is None:
         return ""
-    spread = (
-        f" ± {number(measured.ground_angle_sd_deg)}°"
-        if measured.ground_angle_sd_deg is not None
-        else ""
+    sd = measured.ground_angle_sd_deg
+    if sd is None:
+        spread = ""
+    elif sd < LEAST_SPREAD_DEG:
+        spread = f", give or take less than {number(LEAST_SPREAD_DEG)}°"
+    else:
+        spread = f" ± {number(sd)}°"
+    return f"{number(measured.ground_angle_deg)}° from the footside{spread}"
+
+
+def source(printed: Source) -> str:
+    """Where a pattern was printed; empty where nobody has said."""
+    parts = (
+        printed.title,
+        printed.edition,
+        f"issue {printed.issue}" if printed.issue else "",
+        f"p. {printed.page}" if printed.page else "",
     )
-    return f"{number(measured.ground_angle_deg)}°{spread} from the footside"
+    return ", ".join(part for part in parts if part)

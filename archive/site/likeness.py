@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
-from collections import Counter
+import hashlib
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from archive.records import Entry
 from archive.vocabulary import techniques
@@ -22,47 +22,93 @@ PAIRS_WEIGHT = 0.1
 SHELF_WEIGHT = 2e-7
 """What a place later on the shelf takes away, so that equals are chosen in shelf order; a
 little more than a float32 can tell apart at 1."""
-BLOCK = 512
+BLOCK = 128
+STRETCHES = 4 * CONSIDERED
+NOBODY = -1
+
+Places = NDArray[np.int32]
 
 
-def find_alike(entries: Sequence[Entry]) -> dict[str, tuple[str, ...]]:
-    """For each shelfmark up to four others, the most alike first; may be empty.
+class Likeness:
+    """The patterns like each pattern of a collection.
 
-    The likeness is the cosine of two patterns' techniques, each weighted by how rare it is in
-    the collection, and a little more where the pairs are nearly as many.
+    Args:
+        entries: the patterns in shelf order.
+
+    Attributes:
+        made_from: a digest of everything that the likeness depends on.
     """
-    order = {technique.id: place for place, technique in enumerate(techniques())}
-    used = Counter(technique for entry in entries for technique in set(entry.technique_ids))
-    table = np.zeros((len(entries), len(order)), dtype=np.float32)
-    for row, entry in enumerate(entries):
-        for technique in entry.technique_ids:
-            table[row, order[technique]] = math.log(1 + len(entries) / used[technique])
-    lengths = np.linalg.norm(table, axis=1, keepdims=True)
-    table /= np.where(lengths > 0, lengths, 1)
-    pairs = [entry.pairs.best for entry in entries]
-    places = SHELF_WEIGHT * np.arange(len(entries), dtype=np.float32)
-    kept = min(CONSIDERED, len(entries))
-    alike: dict[str, tuple[str, ...]] = {}
-    for start in range(0, len(entries), BLOCK):
-        apart = places - table[start : start + BLOCK] @ table.T
-        nearest = np.argpartition(apart, kept - 1, axis=1)[:, :kept]
-        for row, others in enumerate(nearest.tolist(), start):
-            likeness = {
-                other: round(float(places[other] - apart[row - start, other]), 4)
-                for other in others
-                if other != row
-            }
-            ranked = sorted(
-                (-found - PAIRS_WEIGHT * _nearness(pairs[row], pairs[other]), other)
-                for other, found in likeness.items()
-                if found > LEAST_LIKENESS
-            )
-            alike[entries[row].shelfmark] = tuple(
-                entries[other].shelfmark for _, other in ranked[:MOST]
-            )
-    return alike
+
+    def __init__(self, entries: Sequence[Entry]) -> None:
+        order = {technique.id: place for place, technique in enumerate(techniques())}
+        self._uses = np.zeros((len(entries), len(order)), dtype=bool)
+        for row, entry in enumerate(entries):
+            self._uses[row, [order[use.technique] for use in entry.techniques]] = True
+        self._pairs = np.array([entry.pairs.best or 0 for entry in entries], dtype=np.int32)
+        digest = hashlib.sha256(np.packbits(self._uses, axis=1).tobytes())
+        digest.update(self._pairs.tobytes())
+        self.made_from = digest.hexdigest()
+
+    def find_alike(self) -> Places:
+        """For each pattern the places of up to four others, the most alike first.
+
+        The likeness is the cosine of two patterns' techniques, each weighted by how rare it is
+        in the collection, and a little more where the pairs are nearly as many.
+
+        Returns:
+            Places in shelf order, shape (patterns, 4); rows are filled up with -1.
+        """
+        count = len(self._pairs)
+        alike = np.full((count, MOST), NOBODY, dtype=np.int32)
+        rarity = np.log(1 + count / np.maximum(1, self._uses.sum(axis=0)))
+        width = -(-count // STRETCHES) * STRETCHES  # whole stretches, the last filled with nobody
+        table = np.zeros((width, len(rarity)), dtype=np.float32)
+        table[:count] = self._uses * rarity
+        lengths = np.linalg.norm(table, axis=1, keepdims=True)
+        table /= np.where(lengths > 0, lengths, 1)
+        columns = np.ascontiguousarray(table.T)
+        shelf = SHELF_WEIGHT * np.arange(width, dtype=np.float32)
+        for start in range(0, count, BLOCK):
+            near = np.tile(-shelf, (min(BLOCK, count - start), 1))
+            for row, weights in enumerate(table[start : start + len(near)]):
+                own = np.flatnonzero(weights)  # few of all techniques, which makes this quick
+                near[row] += weights[own] @ columns[own]
+            found = np.flatnonzero(near >= _least_kept(near)[:, None])
+            rows, others = np.divmod(found, width)
+            likeness = (near[rows, others] + shelf[others]).astype(np.float64).round(4)
+            # Places count as a last resort, so that equals stand in shelf order.
+            nearest = np.lexsort((others, -near[rows, others], rows))
+            rows, others, likeness = rows[nearest], others[nearest], likeness[nearest]
+            kept = (_ranks(rows) < CONSIDERED) & (others != rows + start)
+            kept &= likeness > LEAST_LIKENESS
+            rows, others, likeness = rows[kept], others[kept], likeness[kept]
+            likeness += PAIRS_WEIGHT * self._nearness(rows + start, others)
+            best = np.lexsort((others, -likeness, rows))
+            rows, others = rows[best], others[best]
+            ranks = _ranks(rows)
+            kept = ranks < MOST
+            alike[rows[kept] + start, ranks[kept]] = others[kept]
+        return alike
+
+    def _nearness(self, rows: NDArray[np.int64], others: NDArray[np.int64]) -> NDArray[np.float64]:
+        """1 where two patterns need as many pairs, half for twice as many; 0 if unknown."""
+        mine, theirs = self._pairs[rows], self._pairs[others]
+        most = np.maximum(np.maximum(mine, theirs), 1)
+        return np.asarray(np.minimum(mine, theirs) / most, dtype=np.float64)
 
 
-def _nearness(pairs: int | None, others: int | None) -> float:
-    """1 where two patterns need as many pairs, half for twice as many; 0 if unknown."""
-    return min(pairs, others) / max(pairs, others) if pairs and others else 0.0
+def _least_kept(near: NDArray[np.float32]) -> NDArray[np.float32]:
+    """For each row a value that at least `CONSIDERED` of its values reach, and few others.
+
+    The greatest values of as many stretches of the row reach it, which is quick to see.
+    """
+    greatest = near.reshape(len(near), STRETCHES, -1).max(axis=2)
+    least: NDArray[np.float32] = np.partition(greatest, -CONSIDERED, axis=1)[:, -CONSIDERED]
+    return least
+
+
+def _ranks(rows: NDArray[np.int64]) -> NDArray[np.int64]:
+    """For sorted row numbers, which of its row each one is, from 0."""
+    places = np.arange(len(rows))
+    first = np.concatenate(([True], rows[1:] != rows[:-1])) if len(rows) else np.empty(0, bool)
+    return places - np.maximum.accumulate(np.where(first, places, 0)) if len(rows) else places

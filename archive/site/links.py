@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from archive.site.pages import Link
 from archive.vocabulary import families, levels, techniques
 
@@ -14,6 +16,7 @@ def technique_path(technique: str) -> str:
     return f"techniques/{technique.replace('_', '-')}.html"
 
 
+@cache
 def technique_link(technique: str) -> Link:
     """A link to a technique by its preferred name."""
     return Link(techniques()[technique].name, technique_path(technique))
@@ -24,6 +27,7 @@ def family_path(family: str) -> str:
     return f"families/{family.replace('_', '-')}.html"
 
 
+@cache
 def family_link(family: str) -> Link:
     """A link to a family by its preferred name."""
     return Link(families()[family].name, family_path(family))

@@ -10,6 +10,8 @@ scallop and the spacing of its picots are our own drawing.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from functools import partial
 
 PITCH = 8.0
 """Distance of pins along the footside of the edging, in the drawing's units."""
@@ -31,10 +33,12 @@ def swatch_path(angle_deg: float | None) -> str:
     return f"pictures/net-{nearest}.svg"
 
 
-def swatches() -> dict[str, str]:
-    """Every swatch by its path in the site."""
-    drawn = {swatch_path(angle): _swatch(angle) for angle in SWATCH_ANGLES}
-    drawn[swatch_path(None)] = _swatch(None)
+def drawings() -> dict[str, Callable[[], str]]:
+    """How each swatch and the edging is drawn, by its path in the site."""
+    drawn: dict[str, Callable[[], str]] = {
+        swatch_path(angle): partial(_swatch, angle) for angle in (*SWATCH_ANGLES, None)
+    }
+    drawn["style/edging.svg"] = edging
     return drawn
 
 

@@ -17,6 +17,7 @@ from archive.site.pages import (
     HomePage,
     LevelSection,
     Link,
+    Listed,
     ListedTerm,
     ShelfRow,
 )
@@ -70,7 +71,7 @@ def level_sections(collected: Collected) -> tuple[LevelSection, ...]:
     sections = []
     for level in (*(one.level for one in levels()), NO_LEVEL):
         patterns = tuple(
-            collected.card(entry)
+            Listed(collected.card(entry))
             for entry in collected.from_easy_to_hard
             if (entry.difficulty.level or NO_LEVEL) == level
         )

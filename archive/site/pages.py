@@ -8,7 +8,9 @@ site's folder. Knows no records and no templates.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 
 @dataclass(frozen=True)
@@ -91,6 +93,12 @@ class Card:
     width: str
     thumbnail: Thumbnail
     corrected: bool
+
+
+class Listed(NamedTuple):
+    """A pattern in a list, and what is said of it there."""
+
+    card: Card
     note: str = ""
 
 
@@ -128,7 +136,7 @@ class RightText:
 
 @dataclass(frozen=True)
 class PatternPage:
-    """One pattern of the collection."""
+    """One pattern of the collection; `data` says it in schema.org's words."""
 
     path: str
     shelfmark: str
@@ -152,10 +160,11 @@ class PatternPage:
     know_first: tuple[Link, ...]
     comes_next: tuple[Link, ...]
     related: tuple[tuple[str, Link], ...]
-    alike: tuple[Card, ...]
+    alike: tuple[Listed, ...]
     origin: tuple[Fact, ...]
     rights: tuple[RightText, ...]
     cite: str
+    data: Mapping[str, object]
     previous: Link | None
     following: Link | None
 
@@ -190,8 +199,8 @@ class TechniquePage:
     know_first: tuple[Link, ...]
     builds_on_it: tuple[Link, ...]
     step: int
-    taught_by: tuple[Card, ...]
-    used_by: tuple[Card, ...]
+    taught_by: tuple[Listed, ...]
+    used_by: tuple[Listed, ...]
 
 
 @dataclass(frozen=True)
@@ -217,7 +226,7 @@ class FamilyPage:
     broader: Link | None
     narrower: tuple[Link, ...]
     techniques: tuple[Link, ...]
-    patterns: tuple[Card, ...]
+    patterns: tuple[Listed, ...]
 
 
 @dataclass(frozen=True)
@@ -255,7 +264,7 @@ class LevelSection:
 
     level: int
     name: str
-    patterns: tuple[Card, ...]
+    patterns: tuple[Listed, ...]
 
 
 @dataclass(frozen=True)

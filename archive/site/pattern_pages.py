@@ -7,21 +7,24 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from archive.records import Entry, Relation, Right
+from archive.records import Entry, Right
 from archive.site import figures
 from archive.site.collected import Collected, stand_in
 from archive.site.ladder import steps
-from archive.site.likeness import find_alike
+from archive.site.likeness import Places
+from archive.site.linked_data import pattern_data
 from archive.site.links import NO_LEVEL, family_link, level_name, technique_link
 from archive.site.pages import (
     Compared,
     CorrectionText,
     Fact,
     Link,
+    Listed,
     PatternPage,
     RightText,
     Swatch,
 )
+from archive.site.remembering import OfRecord
 from archive.vocabulary import kinds, rights, techniques
 
 UNKNOWN = "not known"
@@ -64,22 +67,54 @@ class NextPattern:
     new_techniques: tuple[str, ...] = ()
 
 
-def pattern_pages(
-    collected: Collected,
-    collection_name: str,
-    comes_next: Mapping[str, Sequence[NextPattern]],
-) -> Iterator[PatternPage]:
-    """The page of every pattern, in shelf order."""
-    alike = find_alike(collected.entries)
-    named_by: defaultdict[str, list[tuple[str, str]]] = defaultdict(list)
-    for entry in collected.entries:
-        for relation in entry.related:
-            named_by[relation.shelfmark].append((relation.kind, entry.shelfmark))
-    for entry in collected.entries:
-        before, after = collected.neighbours(entry)
+class PatternPages:
+    """The pages of all patterns.
+
+    Args:
+        collected: the collection.
+        collection_name: how the collection is cited.
+        comes_next: for a shelfmark, the patterns that may follow.
+        alike: for each place on the shelf, the places of the patterns like it, then -1.
+    """
+
+    def __init__(
+        self,
+        collected: Collected,
+        collection_name: str,
+        comes_next: Mapping[str, Sequence[NextPattern]],
+        alike: Places,
+    ) -> None:
+        self._collected = collected
+        self._name = collection_name
+        self._comes_next = comes_next
+        self._alike = alike.tolist()
+        self._named_by: defaultdict[str, list[tuple[str, str]]] = defaultdict(list)
+        for entry in collected.entries:
+            for relation in entry.related:
+                self._named_by[relation.shelfmark].append((relation.kind, entry.shelfmark))
+
+    def made_from(self, place: int, records: Sequence[OfRecord]) -> str:
+        """All that the page of a pattern depends on, beside the programs that make it."""
+        entry = self._collected.entries[place]
+        told = [records[place].key]
+        told.extend(records[other].card for other in self._alike[place] if other >= 0)
+        links = [link for link in self._collected.neighbours(place) if link]
+        if entry.related or entry.shelfmark in self._named_by:
+            links.extend(link for _, link in self._related(entry))
+            told.extend(words for words, _ in self._related(entry))
+        links.extend(self._next(entry))
+        for link in links:
+            told.extend((link.words, link.path, link.note))
+        return "\n".join(told)
+
+    def page(self, place: int) -> PatternPage:
+        """The page of the pattern at a place on the shelf."""
+        collected = self._collected
+        entry = collected.entries[place]
+        before, after = collected.neighbours(place)
         pictures = collected.pictures[entry.shelfmark].shown
         level = entry.difficulty.level or NO_LEVEL
-        yield PatternPage(
+        return PatternPage(
             path=collected.pattern_path(entry.shelfmark),
             shelfmark=entry.shelfmark,
             title=entry.heading,
@@ -103,20 +138,33 @@ def pattern_pages(
             compared=tuple(_compared(entry)),
             notes=tuple(Fact(_NOTES[note.about], note.text) for note in entry.working_notes),
             know_first=_know_first(entry),
-            comes_next=tuple(
-                collected.pattern_link(following.shelfmark, _news(following))
-                for following in comes_next.get(entry.shelfmark, ())
-            ),
-            related=tuple(_related(collected, entry.related, named_by.get(entry.shelfmark, ()))),
+            comes_next=tuple(self._next(entry)),
+            related=tuple(self._related(entry)),
             alike=tuple(
-                collected.card(collected.by_shelfmark[other]) for other in alike[entry.shelfmark]
+                Listed(collected.card(collected.entries[other]))
+                for other in self._alike[place]
+                if other >= 0
             ),
             origin=tuple(_origin(entry)),
             rights=tuple(_rights(entry)),
-            cite=_cite(entry, collection_name),
+            cite=_cite(entry, self._name),
+            data=pattern_data(entry, pictures, self._name, "../"),
             previous=before,
             following=after,
         )
+
+    def _next(self, entry: Entry) -> Iterator[Link]:
+        for following in self._comes_next.get(entry.shelfmark, ()):
+            yield self._collected.pattern_link(following.shelfmark, _news(following))
+
+    def _related(self, entry: Entry) -> Iterator[tuple[str, Link]]:
+        told = set()
+        for relation in entry.related:
+            told.add(relation.shelfmark)
+            yield _RELATIONS[relation.kind][0], self._collected.pattern_link(relation.shelfmark)
+        for kind, shelfmark in self._named_by.get(entry.shelfmark, ()):
+            if shelfmark not in told:
+                yield _RELATIONS[kind][1], self._collected.pattern_link(shelfmark)
 
 
 def _date(date: dt.date | None) -> str:
@@ -255,18 +303,6 @@ def _compared(entry: Entry) -> Iterator[Compared]:
         yield Compared("Holes to look at", "", str(found.doubts))
 
 
-def _related(
-    collected: Collected, own: Sequence[Relation], others: Sequence[tuple[str, str]]
-) -> Iterator[tuple[str, Link]]:
-    told = set()
-    for relation in own:
-        told.add(relation.shelfmark)
-        yield _RELATIONS[relation.kind][0], collected.pattern_link(relation.shelfmark)
-    for kind, shelfmark in others:
-        if shelfmark not in told:
-            yield _RELATIONS[kind][1], collected.pattern_link(shelfmark)
-
-
 def _origin(entry: Entry) -> Iterator[Fact]:
     designer = entry.designer
     if designer.status == "named" and designer.name:
@@ -274,24 +310,13 @@ def _origin(entry: Entry) -> Iterator[Fact]:
     else:
         said = "traditional" if designer.status == "traditional" else UNKNOWN
         yield Fact("Designer", said, designer.evidence)
-    source = _source(entry)
+    source = figures.source(entry.source)
     if source:
         yield Fact("Printed in", source)
     if entry.period:
         yield Fact("Period", entry.period)
     if entry.material:
         yield Fact("The sheet", entry.material)
-
-
-def _source(entry: Entry) -> str:
-    source = entry.source
-    parts = (
-        source.title,
-        source.edition,
-        f"issue {source.issue}" if source.issue else "",
-        f"p. {source.page}" if source.page else "",
-    )
-    return ", ".join(part for part in parts if part)
 
 
 def _rights(entry: Entry) -> Iterator[RightText]:
@@ -327,6 +352,6 @@ def _right(part: str, right: Right | None) -> RightText:
 def _cite(entry: Entry, collection_name: str) -> str:
     designer = entry.designer
     maker = designer.name if designer.status == "named" and designer.name else ""
-    parts = [maker, f"“{entry.heading}”", _source(entry)]
+    parts = [maker, f"“{entry.heading}”", figures.source(entry.source)]
     said = ", ".join(part for part in parts if part)
     return f"{said}. {collection_name}, shelfmark {entry.shelfmark}."

@@ -102,13 +102,17 @@ def public_record(entry: Entry) -> dict[str, Any]:
     return _without_empty(told)
 
 
-def records_file(entries: Sequence[Entry], name: str, holder: str) -> bytes:
-    """`records.json`: the collection's public records in shelf order."""
+def record_line(entry: Entry) -> str:
+    """The line of a record in `records.json`."""
+    return json.dumps(public_record(entry), ensure_ascii=False)
+
+
+def records_file(lines: Sequence[str], name: str, holder: str) -> bytes:
+    """`records.json`: a line for each public record, which plain tools can read and compare."""
     told = {"collection": name, "holder": holder}
     opening = json.dumps(told, ensure_ascii=False).removesuffix("}")
-    # A line for each record: plain tools can read, compare and sort it.
-    lines = ",\n".join(json.dumps(public_record(one), ensure_ascii=False) for one in entries)
-    return f'{opening}, "records": [\n{lines}\n]}}\n'.encode()
+    records = ",\n".join(lines)
+    return f'{opening}, "records": [\n{records}\n]}}\n'.encode()
 
 
 def _measured(entry: Entry) -> dict[str, Any] | None:

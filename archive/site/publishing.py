@@ -1,32 +1,40 @@
 """A collection becomes a site: every page, picture and list, built beside and swapped in.
 
 The same collection gives the same bytes. A file whose inputs have not changed is taken over
-from the site before, so that a second build writes only what is new.
+from the site before, so that a second build makes only what is new; where nothing is new, it
+touches nothing.
 """
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+import json
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
+
+import jinja2
+import numpy as np
 
 from archive.records import Entry, Finding
 from archive.records.settings import CollectionSettings
-from archive.site import ornament, overview_pages, search_index, term_pages
+from archive.resources import SCHEMA, SITE_TEMPLATES
 from archive.site.collected import Collected
-from archive.site.ladder import ladder_page
-from archive.site.pattern_pages import NextPattern, pattern_pages
+from archive.site.contents import Content, Contents
+from archive.site.likeness import Likeness
+from archive.site.pattern_pages import NextPattern, PatternPages
 from archive.site.pictures import (
     MeasurementOf,
     PathOf,
     PictureMaker,
     PicturesOfPattern,
 )
-from archive.site.public_records import records_file
-from archive.site.readme import readme
-from archive.site.rendering import Renderer, SiteFacts, asset_files
+from archive.site.postings import updated
+from archive.site.public_records import record_line
+from archive.site.public_table import table_row
+from archive.site.remembering import OfFile, OfRecord, Remembered, recall, remember
+from archive.site.rendering import Renderer, SiteFacts
 from archive.site.swapping import SiteFolder
 
 Progress = Callable[[int, int], None]
@@ -46,15 +54,6 @@ class Published:
     written: int
     unchanged: int
     withheld: tuple[Finding, ...]
-
-
-@dataclass(frozen=True)
-class _Page:
-    """A page to be rendered: its template, its path and what it is told."""
-
-    template: str
-    path: str
-    told: Mapping[str, Any]
 
 
 def publish_site(
@@ -99,107 +98,127 @@ def publish_site(
         return found
 
     folder = SiteFolder(target)
+    collected = Collected(entries, pictures_of)
+    facts = SiteFacts(
+        settings.name, settings.holder, settings.language, settings.publishing.credit_line
+    )
+    before = recall(cache)
+    makers = _makers(facts)
+    if before.makers != makers:
+        before = Remembered()
+    keys = [_key(collected, entry) for entry in collected.entries]
+    whole = _digest([makers, json.dumps([about, _following(comes_next or {})]), *keys])
+    if before.whole == whole and folder.is_as_left(before.manifest_sha256):
+        return _published(collected, before.files, folder)
     folder.begin()
     try:
-        collected = Collected(entries, pictures_of)
-        pages = _write_pages(folder, collected, settings, comes_next or {}, about)
-        pictures = _write_pictures(folder, collected)
-        _write_lists(folder, collected, settings)
-        folder.finish()
+        now = _work_out(before, makers, whole, collected, keys)
+        patterns = PatternPages(collected, settings.name, comes_next or {}, now.alike)
+        contents = Contents(collected, now.records, Renderer(facts))
+        for part in (
+            contents.pages(patterns, about),
+            contents.pictures(),
+            contents.lists(now.postings, settings),
+        ):
+            now.files.update(_put(folder, before.files, part))
+        manifest_sha256 = folder.finish()
     except BaseException:
         folder.give_up()
         raise
+    remember(cache, dataclasses.replace(now, manifest_sha256=manifest_sha256))
+    return _published(collected, now.files, folder)
+
+
+def _published(collected: Collected, files: Mapping[str, OfFile], folder: SiteFolder) -> Published:
+    pictures = [collected.pictures[entry.shelfmark] for entry in collected.entries]
     return Published(
-        pages=pages,
-        pictures=pictures,
+        pages=sum(1 for path in files if path.endswith(".html")),
+        pictures=sum(len(found.shown) for found in pictures),
         written=folder.written,
-        unchanged=folder.unchanged,
-        withheld=tuple(
-            finding
-            for entry in collected.entries
-            for finding in collected.pictures[entry.shelfmark].withheld
-        ),
+        unchanged=len(files) - folder.written,
+        withheld=tuple(finding for found in pictures for finding in found.withheld),
     )
 
 
-def _write_pages(
-    folder: SiteFolder,
-    collected: Collected,
-    settings: CollectionSettings,
-    comes_next: Mapping[str, Sequence[NextPattern]],
-    about: str,
-) -> int:
-    site = SiteFacts(
-        settings.name, settings.holder, settings.language, settings.publishing.credit_line
+def _put(
+    folder: SiteFolder, before: Mapping[str, OfFile], contents: Iterable[Content]
+) -> Iterator[tuple[str, OfFile]]:
+    """Put files into the new site; one is only made where what it is made from is new."""
+    for path, told, make in contents:
+        made_from = _digest([told])
+        old = before.get(path)
+        if old is not None and old.made_from == made_from and folder.take_over(path, old.sha256):
+            yield path, old
+        else:
+            yield path, OfFile(made_from, folder.put(path, make()))
+
+
+def _work_out(
+    before: Remembered, makers: str, whole: str, collected: Collected, keys: Sequence[str]
+) -> Remembered:
+    """What is known of each record by itself and of their likeness, as far as possible by heart."""
+    places = {record.key: place for place, record in enumerate(before.records)}
+    moved = np.full(len(before.records), -1, dtype=np.int32)
+    fresh: dict[int, Entry] = {}
+    records = []
+    for place, (key, entry) in enumerate(zip(keys, collected.entries, strict=True)):
+        was = places.get(key)
+        if was is None:
+            fresh[place] = entry
+            records.append(_of_record(collected, entry, key))
+        else:
+            moved[was] = place
+            records.append(before.records[was])
+    likeness = Likeness(collected.entries)
+    known = before.likeness == likeness.made_from
+    return Remembered(
+        makers=makers,
+        whole=whole,
+        records=records,
+        postings=updated(before.postings, moved, fresh),
+        likeness=likeness.made_from,
+        alike=before.alike if known else likeness.find_alike(),
     )
-    renderer = Renderer(site)
-    count = 0
-    for page in _pages(collected, settings, comes_next, about):
-        made_from = _fingerprint(renderer.fingerprint, page.template, repr(page.told))
-        folder.put(
-            page.path,
-            made_from,
-            lambda page=page: renderer.render(page.template, page.path, **page.told),  # type: ignore[misc]
-        )
-        count += 1
-    return count
 
 
-def _pages(
-    collected: Collected,
-    settings: CollectionSettings,
-    comes_next: Mapping[str, Sequence[NextPattern]],
-    about: str,
-) -> Iterator[_Page]:
-    def patterns(technique: str) -> int:
-        return len(collected.by_technique.get(technique, ()))
-
-    bundled = len(collected.entries) < search_index.BUNDLED_BELOW
-    home = overview_pages.home_page(collected, bundled=bundled)
-    yield _Page("home.html", "index.html", {"page": home})
-    for pattern in pattern_pages(collected, settings.name, comes_next):
-        yield _Page("pattern.html", pattern.path, {"page": pattern})
-    yield _Page(
-        "techniques.html", "techniques.html", {"terms": term_pages.technique_tree(collected)}
-    )
-    for technique in term_pages.technique_pages(collected):
-        yield _Page("technique.html", technique.path, {"page": technique})
-    yield _Page("families.html", "families.html", {"terms": term_pages.family_tree(collected)})
-    for family in term_pages.family_pages(collected):
-        yield _Page("family.html", family.path, {"page": family})
-    yield _Page("ladder.html", "ladder.html", {"page": ladder_page(patterns)})
-    sections = overview_pages.level_sections(collected)
-    yield _Page("difficulty.html", "difficulty.html", {"sections": sections})
-    yield _Page("shelf.html", "shelf.html", {"rows": overview_pages.shelf_rows(collected)})
-    yield _Page("about.html", "about.html", {"page": overview_pages.about_page(collected, about)})
+def _of_record(collected: Collected, entry: Entry, key: str) -> OfRecord:
+    uses = [(use.technique, use.role) for use in entry.techniques]
+    card = _digest([repr(collected.card(entry)), repr(uses)])
+    return OfRecord(key, card, record_line(entry), table_row(entry))
 
 
-def _write_pictures(folder: SiteFolder, collected: Collected) -> int:
-    count = 0
-    for entry in collected.entries:
-        for path, made in collected.pictures[entry.shelfmark].files.items():
-            # The cached file is named for everything it was made from.
-            folder.put(path, made.name, made.read_bytes)
-        count += len(collected.pictures[entry.shelfmark].shown)
-    for path, drawn in ornament.swatches().items():
-        _put(folder, path, drawn.encode())
-    _put(folder, "style/edging.svg", ornament.edging().encode())
-    return count
+def _key(collected: Collected, entry: Entry) -> str:
+    """A digest of a record, its pictures and the name of its files."""
+    pictures = collected.pictures[entry.shelfmark]
+    told = [entry.model_dump_json(), collected.stem(entry)]
+    if entry.attachments:
+        told.append(repr(pictures))
+    return _digest(told)
 
 
-def _write_lists(folder: SiteFolder, collected: Collected, settings: CollectionSettings) -> None:
-    for path, script in search_index.search_files(collected).items():
-        _put(folder, path, script)
-    for path, asset in asset_files().items():
-        _put(folder, path, asset.read_bytes())
-    records = records_file(collected.entries, settings.name, settings.holder)
-    _put(folder, "records.json", records)
-    _put(folder, "README.txt", readme(settings, len(collected.entries)).encode())
+def _following(comes_next: Mapping[str, Sequence[NextPattern]]) -> list[object]:
+    return [
+        [shelfmark, [[one.shelfmark, one.new_techniques] for one in following]]
+        for shelfmark, following in sorted(comes_next.items())
+    ]
 
 
-def _put(folder: SiteFolder, path: str, data: bytes) -> None:
-    folder.put(path, hashlib.sha256(data).hexdigest(), lambda: data)
+def _makers(facts: SiteFacts) -> str:
+    """A digest of everything but the collection that a site is made from: programs and words."""
+    digest = hashlib.sha256(json.dumps([asdict(facts), jinja2.__version__]).encode())
+    for path in _programs():
+        digest.update(path.name.encode() + b"\0" + path.read_bytes())
+    return digest.hexdigest()
 
 
-def _fingerprint(*parts: str) -> str:
+def _programs() -> list[Path]:
+    package = Path(__file__).parents[1]
+    folders = [package / name for name in ("site", "records", "threads")]
+    programs = [path for folder in folders for path in sorted(folder.rglob("*.py"))]
+    templates = [path for path in sorted(SITE_TEMPLATES.rglob("*")) if path.is_file()]
+    words = sorted((SCHEMA / "vocabulary").glob("*.yaml"))
+    return [package / "vocabulary.py", package / "wording.py", *programs, *templates, *words]
+
+
+def _digest(parts: Iterable[str]) -> str:
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()

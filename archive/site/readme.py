@@ -11,9 +11,10 @@ WIDTH = 72
 
 def readme(settings: CollectionSettings, patterns: int) -> str:
     """What this folder is, how to look at it, and what each part of it holds."""
-    holder = f", kept by {settings.holder}" if settings.holder else ""
+    holder = f"In the care of: {settings.holder}"
     parts = [
-        _wrapped(f"{settings.name}{holder}"),
+        _wrapped(settings.name),
+        *([_wrapped(holder)] if settings.holder else ()),
         _wrapped(
             f"This folder describes {patterns} patterns for bobbin lace. The pattern of such a "
             "lace is a pricking: a sheet pierced with the holes in which the lacemaker sets her "
@@ -33,6 +34,8 @@ def readme(settings: CollectionSettings, patterns: int) -> str:
                 "  families/          the families of lace",
                 "  pictures/          pictures, as far as the rights allow (WebP and SVG)",
                 "  records.json       all records as plain data: UTF-8, JSON (RFC 8259)",
+                "  records.csv        the same as a table: UTF-8, CSV (RFC 4180)",
+                "  techniques.ttl     the techniques and their names: SKOS, Turtle",
                 "  data/              the index of the search page, made from the records",
                 "  style/, scripts/, fonts/   what makes the pages look and work as they do",
                 "  files.sha256       the SHA-256 of every file, to see whether one is damaged",

@@ -5,20 +5,23 @@ Everything a record says is escaped; no page holds a script or a style of its ow
 
 from __future__ import annotations
 
-import hashlib
+import re
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import jinja2
-from markupsafe import Markup
+from jinja2.compiler import CodeGenerator, Frame
+from jinja2.nodes import Expr
+from markupsafe import Markup, escape
 
 from archive.resources import SITE_TEMPLATES
 from archive.site import figures
-from archive.site.pages import Card
 
 PAGES = SITE_TEMPLATES / "pages"
+
+_NEEDS_ESCAPING = re.compile("[&<>\"']").search
 
 
 @dataclass(frozen=True)
@@ -36,37 +39,61 @@ class Renderer:
 
     def __init__(self, site: SiteFacts) -> None:
         self._site = site
-        self._cards: dict[tuple[str, str], Markup] = {}
+        self._pieces: dict[tuple[str, str, object], Markup] = {}
 
     def render(self, template: str, path: str, **told: Any) -> bytes:
         """The page at `path`; links in it start from there."""
         root = "../" * path.count("/")
+
+        def piece(name: str, about: object) -> Markup:
+            return self._piece(name, about, root)
+
         page = _template(template).render(
-            site=self._site, root=root, path=path, card_inside=self._card_inside, **told
+            site=self._site, root=root, path=path, piece=piece, **told
         )
         return page.encode("utf-8")
 
-    def _card_inside(self, card: Card, root: str) -> Markup:
-        """A card without its note: a pattern stands in many lists and is written once."""
-        key = (card.path, root)
-        if key not in self._cards:
-            told = _template("card.html").render(site=self._site, root=root, card=card)
-            self._cards[key] = Markup(told)
-        return self._cards[key]
+    def _piece(self, name: str, about: object, root: str) -> Markup:
+        """A part that stands on many pages and is written once, such as a card in a list."""
+        key = (name, root, about)
+        if key not in self._pieces:
+            written = _template(f"pieces/{name}.html").render(
+                site=self._site, root=root, about=about
+            )
+            self._pieces[key] = Markup(written)
+        return self._pieces[key]
 
-    @cached_property
-    def fingerprint(self) -> str:
-        """Changes with every template and with what every page says."""
-        digest = hashlib.sha256(repr(self._site).encode())
-        for template in sorted(PAGES.glob("*.html")):
-            digest.update(template.name.encode())
-            digest.update(template.read_bytes())
-        return digest.hexdigest()
+
+class _LeanCode(CodeGenerator):
+    """Writes templates that pass words without special signs on as they are.
+
+    Jinja2 makes an object of safe text for each of the hundreds of words on a page, only to
+    join them all; that was half of the time of building a site (benchmarks/publishing.py).
+    Everything else is escaped as ever.
+    """
+
+    def _output_child_pre(self, node: Expr, frame: Frame, finalize: Any) -> None:
+        if frame.eval_ctx.volatile or not frame.eval_ctx.autoescape or finalize.src is not None:
+            super()._output_child_pre(node, frame, finalize)
+        else:
+            self.write("environment.escape_where_needed(")
+
+
+class _Environment(jinja2.Environment):
+    code_generator_class = _LeanCode
+
+    @staticmethod
+    def escape_where_needed(value: Any) -> str:
+        """The value as safe text."""
+        kind = type(value)
+        if kind is Markup or (kind is str and not _NEEDS_ESCAPING(value)):
+            return value  # type: ignore[no-any-return]
+        return escape(value)
 
 
 @cache
 def _environment() -> jinja2.Environment:
-    environment = jinja2.Environment(
+    environment = _Environment(
         loader=jinja2.FileSystemLoader(PAGES, encoding="utf-8"),
         autoescape=True,
         undefined=jinja2.StrictUndefined,

@@ -1,76 +1,115 @@
 """The index behind the search page: plain scripts that a page opened from a disk can load.
 
 A page opened from a folder may not fetch files, but it may add scripts. So the index is cut
-into parts, each a script that hands its part to the page: a root with the facets and the
-first term of each term shard; term shards with front-coded sorted terms and their postings;
-a dictionary for words that are found nowhere; one part for each facet and each number; and
-shards of short records. Below `BUNDLED_BELOW` records all parts lie in one file.
+into parts, each a script that hands its part to the page, and none much larger than a page
+can read at once. Below `BUNDLED_BELOW` records all parts lie in one file.
 
-Words are folded here as the page folds what is typed. Postings are varints of
-(distance from the record before << 3 | weight from 0 to 7), as base64. Sets of records are a
-bitmap or, where that is shorter, such distances. What a part holds is documented at the
-function that makes it.
+    root          the facets with their counts, what words each part begins with
+    terms0 …      words and where they stand
+    starts0 …     beginnings of words that very many records have, and where they stand
+    words         all words, to guess a mistyped one from
+    facet-kind-0 …   which records have each value of a facet
+    number-pairs …   a column to filter and sort by
+    records0 …    what a result shows of a record
+
+What a part holds is documented at the function that makes it, how lists of numbers are written
+in `index_coding`.
 """
 
 from __future__ import annotations
 
-import base64
+import hashlib
 import json
 import re
-import unicodedata
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
 
 from archive.records import Entry
 from archive.site.collected import Collected
-from archive.site.index_coding import front_coded, packed, record_set, varints
+from archive.site.index_coding import (
+    Numbers,
+    front_coded,
+    packed,
+    record_set,
+    varint_lengths,
+    weighted_sets,
+)
 from archive.site.links import NO_LEVEL, level_name, technique_path
+from archive.site.postings import Postings, words_of
+from archive.site.remembering import OfRecord
+from archive.threads import estimate_wraps_per_cm, systems
 from archive.vocabulary import Term, Terms, families, kinds, levels, rights, techniques
 from archive.wording import fold
 
-FORMAT = 1
+FORMAT = 2
 BUNDLED_BELOW = 2000
-TERM_SHARD_BYTES = 64_000
-RECORDS_PER_SHARD = 256
+PART_BYTES = 32_000
+"""What a part of words, beginnings or a facet may hold before the next one begins."""
+MANY_BYTES = 32_000
+"""Where the words with one beginning fill more than this, the beginning gets a set of its own."""
+LONGEST_START = 6
+"""Letters of the longest beginning that gets one."""
+RECORDS_PER_PART = 64
 UNKNOWN_NUMBER = 0
-_WORD = re.compile(r"[^\W_]+")
 _QUALIFIER = re.compile(r"\s*\([^)]*\)")
 
 T = TypeVar("T", bound=Term)
 
-_WEIGHTS = {
-    "title": 7, "shelfmark": 7, "techniques": 6, "other titles": 5, "kind": 5, "families": 5,
-    "designer": 5, "source": 3, "threads": 3, "notes": 1, "corrections": 1, "rest": 2,
-}  # fmt: skip
-"""How much a word counts by where it stands; chosen by looking at the answers."""
+
+class Part(NamedTuple):
+    """A file of the index: its path, what it is made from, and how."""
+
+    path: str
+    made_from: str
+    make: Callable[[], bytes]
+
+
+class Value(NamedTuple):
+    """One value of a facet; `broader` is the place of the broader one, or -1."""
+
+    id: str
+    name: str
+    broader: int = -1
+    page: str = ""
 
 
 @dataclass(frozen=True)
 class Facet:
-    """A closed list to choose from. `values` are (id, name, number of the broader or -1, page)."""
+    """A closed list to choose from, and for each value the records that have it."""
 
     id: str
-    values: tuple[tuple[str, str, int, str], ...]
+    values: tuple[Value, ...]
     records: tuple[tuple[int, ...], ...]
 
 
-def words_of(text: str) -> list[str]:
-    """The folded words of a text, without marks that the page drops as well."""
-    if text.isascii():  # most texts, and much faster
-        return _WORD.findall(text.lower().replace("'", "").replace("`", ""))
-    folded = fold(text)
-    folded = "".join(mark for mark in folded if not unicodedata.category(mark).startswith("M"))
-    return _WORD.findall(folded)
+def parts(collected: Collected, records: Sequence[OfRecord], postings: Postings) -> Iterator[Part]:
+    """The scripts of the index; `records` are what was worked out of each, in shelf order."""
+    lists = list(_parts(collected, postings))
+    shown = [
+        (f"records{start // RECORDS_PER_PART}", slice(start, start + RECORDS_PER_PART))
+        for start in range(0, len(records), RECORDS_PER_PART)
+    ]
+    if len(records) < BUNDLED_BELOW:
+        lists += [(name, _records(collected, own)) for name, own in shown]
+        yield _part("all", b"".join(_script(name, part) for name, part in lists))
+        return
+    for name, part in lists:
+        yield _part(name, _script(name, part))
+    for name, own in shown:
+        yield Part(
+            f"data/{name}.js",
+            "\n".join(record.card for record in records[own]),
+            lambda name=name, own=own: _script(name, _records(collected, own)),  # type: ignore[misc]
+        )
 
 
-def search_files(collected: Collected) -> dict[str, bytes]:
-    """The scripts of the index by their path in the site."""
-    parts = list(_parts(collected))
-    if len(collected.entries) < BUNDLED_BELOW:
-        return {"data/all.js": b"".join(_script(name, part) for name, part in parts)}
-    return {f"data/{name}.js": _script(name, part) for name, part in parts}
+def _part(name: str, data: bytes) -> Part:
+    return Part(f"data/{name}.js", hashlib.sha256(data).hexdigest(), lambda: data)
 
 
 def _script(name: str, part: object) -> bytes:
@@ -80,124 +119,136 @@ def _script(name: str, part: object) -> bytes:
     return f'takePart("{name}",{told});\n'.encode()
 
 
-def _parts(collected: Collected) -> Iterator[tuple[str, object]]:
+def _parts(collected: Collected, postings: Postings) -> Iterator[tuple[str, object]]:
+    """All but the records, by name; the root is made last of all but comes first."""
     entries = collected.entries
-    shards = list(_term_shards(_postings(entries)))
+    total = len(entries)
+    lists: list[tuple[str, object]] = [("words", _dictionary(postings.terms))]
+    terms = _shards(postings.terms, _coded(postings, postings.starts, total))
+    lists += [(f"terms{n}", [front_coded(own), coded]) for n, (own, coded) in enumerate(terms)]
+    many, sets = _starts(postings, total)
+    starts = _shards(many, sets)
+    lists += [(f"starts{n}", coded) for n, (_, coded) in enumerate(starts)]
     facets = [facet for facet in _facets(collected) if facet.values]
-    numbers = _numbers(entries)
-    yield (
-        "root",
-        {
-            "format": FORMAT,
-            "records": len(entries),
-            "perShard": RECORDS_PER_SHARD,
-            "firstTerms": [first for first, _, _ in shards],
-            "facets": [
-                {
-                    "id": facet.id,
-                    "values": [
-                        [value_id, name, broader, page, len(records)]
-                        for (value_id, name, broader, page), records in zip(
-                            facet.values, facet.records, strict=True
-                        )
-                    ],
-                }
-                for facet in facets
-            ],
-            "numbers": {name: [max(column, default=0)] for name, column in numbers.items()},
-            "names": list(_names(facets)),
-        },
-    )
-    yield "words", _dictionary(shards)
-    for place, (_, terms, postings) in enumerate(shards):
-        yield f"terms{place}", [front_coded(terms), postings]
+    told = []
     for facet in facets:
-        yield f"facet-{facet.id}", [record_set(found, len(entries)) for found in facet.records]
-    for name, column in numbers.items():
-        yield f"number-{name}", packed(column)
-    for start in range(0, len(entries), RECORDS_PER_SHARD):
-        yield (
-            f"records{start // RECORDS_PER_SHARD}",
-            [_record(collected, one) for one in entries[start : start + RECORDS_PER_SHARD]],
+        sets = [record_set(np.array(found, np.int64), total) for found in facet.records]
+        names = [value.id for value in facet.values]
+        shards = _shards(names, sets)
+        lists += [(f"facet-{facet.id}-{n}", coded) for n, (_, coded) in enumerate(shards)]
+        values = [
+            [value.id, value.name, value.broader, value.page, len(found)]
+            for value, found in zip(facet.values, facet.records, strict=True)
+        ]
+        told.append({"id": facet.id, "values": values, "parts": [len(own) for own, _ in shards]})
+    lists += [(f"number-{name}", packed(column)) for name, column in _numbers(entries).items()]
+    root = {
+        "format": FORMAT,
+        "records": total,
+        "perPart": RECORDS_PER_PART,
+        "firstTerms": [own[0] for own, _ in terms],
+        "starts": [" ".join(own) for own, _ in starts],
+        "facets": told,
+        "names": list(_names(facets)),
+        "threads": _threads(),
+    }
+    yield "root", root
+    yield from lists
+
+
+def _shards(names: Sequence[str], coded: Sequence[str]) -> list[tuple[list[str], list[str]]]:
+    """Names and what is coded of each, cut where a part is full."""
+    shards: list[tuple[list[str], list[str]]] = []
+    size = PART_BYTES
+    for name, text in zip(names, coded, strict=True):
+        if size + len(text) > PART_BYTES:
+            shards.append(([], []))
+            size = 0
+        shards[-1][0].append(name)
+        shards[-1][1].append(text)
+        size += len(name) + len(text)
+    return shards
+
+
+def _coded(postings: Postings, starts: Numbers, total: int) -> list[str]:
+    return list(
+        weighted_sets(
+            postings.record.astype(np.int64), postings.weight.astype(np.int64), starts, total
         )
+    )
 
 
-def _texts(entry: Entry) -> Iterator[tuple[str, str]]:
-    yield "title", entry.title
-    yield "shelfmark", entry.shelfmark
-    for title in entry.other_titles:
-        yield "other titles", title
-    for technique in entry.technique_ids:
-        term = techniques()[technique]
-        for name in (term.name, *term.also):
-            yield "techniques", name
-    if entry.kind:
-        yield "kind", kinds()[entry.kind].name
-    for family in entry.families:
-        for term_id in families().with_broader(family):
-            yield "families", families()[term_id].name
-    yield "designer", entry.designer.name
-    yield "source", entry.source.title
-    for thread in entry.threads:
-        yield "threads", f"{thread.label} {thread.fibre or ''}"
-    for note in entry.working_notes:
-        yield "notes", note.text
-    for correction in entry.corrections:
-        yield "corrections", f"{correction.fault} {correction.remedy}"
-    yield "rest", f"{entry.period} {entry.material} {entry.difficulty.stated}"
+def _starts(postings: Postings, total: int) -> tuple[list[str], list[str]]:
+    """Beginnings of words whose postings would be much to read, each with its own set.
+
+    A record counts with its greatest weight. Beginnings of one word alone need no set.
+    """
+    found: dict[str, str] = {}
+    bounds = postings.starts
+    bytes_before = np.concatenate(([0], np.cumsum(varint_lengths(_steps(postings, bounds)))))[
+        bounds
+    ]
+    for length in range(1, LONGEST_START + 1):
+        first = 0
+        while first < len(postings.terms):
+            start = postings.terms[first][:length]
+            behind = _behind(postings.terms, first, start)
+            size = 4 * int(bytes_before[behind] - bytes_before[first]) // 3
+            if behind > first + 1 and size > MANY_BYTES:
+                own = slice(int(bounds[first]), int(bounds[behind]))
+                found[start] = _union(postings.record[own], postings.weight[own], total)
+            first = behind
+    ordered = sorted(found)
+    return ordered, [found[start] for start in ordered]
 
 
-def _postings(entries: Sequence[Entry]) -> dict[str, list[tuple[int, int]]]:
-    """For each word the records that have it, with the weight of its best place."""
-    found: defaultdict[str, list[tuple[int, int]]] = defaultdict(list)
-    for record, entry in enumerate(entries):
-        weights: dict[str, int] = {}
-        for place, text in _texts(entry):
-            weight = _WEIGHTS[place]
-            for word in words_of(text):
-                if weights.get(word, -1) < weight:
-                    weights[word] = weight
-        for word, weight in weights.items():
-            found[word].append((record, weight))
-    return found
+def _steps(postings: Postings, bounds: Numbers) -> Numbers:
+    """The postings as a thin set would write them."""
+    record = postings.record.astype(np.int64)
+    apart = np.diff(record, prepend=0)
+    begins = bounds[:-1]
+    apart[begins] = record[begins]
+    return np.asarray(apart << 3)
 
 
-def _term_shards(
-    postings: Mapping[str, list[tuple[int, int]]],
-) -> Iterator[tuple[str, list[str], list[str]]]:
-    """Terms and postings in sorted shards: (first term, terms, postings as base64)."""
-    terms: list[str] = []
-    coded: list[str] = []
-    size = 0
-    for term in sorted(postings):
-        data = varints(_with_distances(postings[term]))
-        terms.append(term)
-        coded.append(base64.b64encode(data).decode())
-        size += len(term) + len(coded[-1])
-        if size > TERM_SHARD_BYTES:
-            yield terms[0], terms, coded
-            terms, coded, size = [], [], 0
-    if terms:
-        yield terms[0], terms, coded
+def _behind(terms: Sequence[str], first: int, start: str) -> int:
+    """The place behind the last word that has this beginning, found by halving."""
+    low, high = first + 1, len(terms)
+    while low < high:
+        middle = (low + high) // 2
+        if terms[middle].startswith(start):
+            low = middle + 1
+        else:
+            high = middle
+    return low
 
 
-def _with_distances(postings: Iterable[tuple[int, int]]) -> Iterator[int]:
-    before = 0
-    for record, weight in postings:
-        yield (record - before) << 3 | weight
-        before = record
+def _union(record: NDArray[np.int32], weight: NDArray[np.uint8], total: int) -> str:
+    best = np.zeros(total, dtype=np.int64)
+    np.maximum.at(best, record, weight)
+    records = np.flatnonzero(best)
+    (coded,) = weighted_sets(records, best[records], np.array([0, len(records)]), total)
+    return coded
 
 
-def _dictionary(shards: Sequence[tuple[str, list[str], list[str]]]) -> str:
+def _dictionary(terms: Sequence[str]) -> str:
     """All words without figures in them, from which a mistyped word is guessed."""
     return front_coded(
-        [
-            term
-            for _, terms, _ in shards
-            for term in terms
-            if len(term) > 2 and not any(sign.isdigit() for sign in term)
-        ]
+        [term for term in terms if len(term) > 2 and not any(sign.isdigit() for sign in term)]
     )
+
+
+def _threads() -> dict[str, object]:
+    """How the page works out the wraps of a thread from its number."""
+    of_one = estimate_wraps_per_cm(1)
+    return {
+        "systems": [
+            [system.id, system.name, system.kind == "direct", system.tex_of_one]
+            for system in systems()
+        ],
+        # Wraps per cm of a thread of 1 tex, by the root of which they fall: (likely, low, high).
+        "wraps": [of_one.value, of_one.low, of_one.high],
+    }
 
 
 def _numbers(entries: Sequence[Entry]) -> dict[str, list[int]]:
@@ -290,12 +341,7 @@ def _term_facet(
     return Facet(
         facet_id,
         tuple(
-            (
-                term.id,
-                term.name,
-                place.get(term.broader or "", -1),
-                page(term.id),
-            )
+            Value(term.id, term.name, place.get(term.broader or "", -1), page(term.id))
             for term in kept
         ),
         tuple(tuple(found[term.id]) for term in kept),
@@ -309,7 +355,7 @@ def _plain_facet(facet_id: str, values: Sequence[tuple[str, str]], own: Sequence
     kept = [(value, name) for value, name in values if value in found]
     return Facet(
         facet_id,
-        tuple((value, name, -1, "") for value, name in kept),
+        tuple(Value(value, name) for value, name in kept),
         tuple(tuple(found[value]) for value, _ in kept),
     )
 
@@ -327,13 +373,17 @@ def _names(facets: Sequence[Facet]) -> Iterator[list[object]]:
     for facet in facets:
         if facet.id not in term_of:
             continue
-        for place, (term_id, _, _, _) in enumerate(facet.values):
+        for place, (term_id, *_) in enumerate(facet.values):
             told = set()
             for language, name in term_of[facet.id](term_id).names:
                 words = " ".join(words_of(_QUALIFIER.sub("", name)))
                 if words and words not in told:
                     told.add(words)
                     yield [words, facet.id, place, language, name]
+
+
+def _records(collected: Collected, own: slice) -> list[list[object]]:
+    return [_record(collected, entry) for entry in collected.entries[own]]
 
 
 def _record(collected: Collected, entry: Entry) -> list[object]:

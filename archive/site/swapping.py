@@ -3,10 +3,11 @@
 The new site grows in a folder beside the target and takes its place by renaming. Files that
 have not changed are taken over from the old site without being read. A killed build leaves
 the folder beside it, which the next build clears away; if it was killed between the two
-renames, the next build first puts the old site back.
+renames, the next build first puts the old site back. Where nothing has changed, nothing is
+touched.
 
-A site knows itself by its manifest: for every file the fingerprint of what it was made from,
-its size and its SHA-256. A folder with anything else in it is not touched.
+A site knows itself by its manifest: for every file its size and its SHA-256. A folder with
+anything else in it is not touched.
 """
 
 from __future__ import annotations
@@ -15,14 +16,15 @@ import hashlib
 import json
 import os
 import shutil
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Iterator
 from pathlib import Path
+from typing import NamedTuple
 
 from archive.errors import UsageError, storage_errors
 
 MANIFEST = "manifest.json"
-FORMAT = "prickings-site/1"
+INDEX = "files.sha256"
+FORMAT = "prickings-site/2"
 LEFT_BY_SYSTEMS = {".DS_Store", "Thumbs.db", "desktop.ini"}
 """Files that desktops leave in folders that people look into; they may go."""
 
@@ -39,11 +41,9 @@ class NotASite(UsageError):
         self.found = found
 
 
-@dataclass(frozen=True)
-class Kept:
+class Kept(NamedTuple):
     """What the manifest says of one file."""
 
-    made_from: str
     size: int
     sha256: str
 
@@ -69,73 +69,87 @@ class SiteFolder:
             )
         self._new = self.target.with_name(f".{self.target.name}.building")
         self._before = self.target.with_name(f".{self.target.name}.before")
-        self._old: dict[str, Kept] = {}
         self._kept: dict[str, Kept] = {}
-        self._folders: set[Path] = set()
+        self._folders: set[str] = set()
         self.written = 0
-        self.unchanged = 0
-
-    def begin(self) -> None:
-        """Check the target and clear away what an earlier, killed build has left."""
         with storage_errors(self.target):
             if self._before.exists() and not self.target.exists():
                 self._before.rename(self.target)
-            self._old = _read_manifest(self.target)
-            _check_nothing_else(self.target, self._old)
+            self._manifest = _read_manifest(self.target)
+            old = _files_of(self._manifest)
+            self._old = _present(self.target, old)
+            self._lacking = len(old) - len(self._old)
+
+    def is_as_left(self, manifest_sha256: str) -> bool:
+        """Whether the site is the one with this manifest, with nothing missing or half done."""
+        return (
+            bool(self._manifest)
+            and hashlib.sha256(self._manifest).hexdigest() == manifest_sha256
+            and not self._lacking
+            and (self.target / INDEX).exists()
+            and not self._new.exists()
+            and not self._before.exists()
+        )
+
+    def begin(self) -> None:
+        """Clear away what an earlier, killed build has left, and begin a new site."""
+        with storage_errors(self.target):
             for left in (self._new, self._before):
                 if left.exists():
                     shutil.rmtree(left)
             self._new.mkdir(parents=True)
 
-    def put(self, path: str, made_from: str, make: Callable[[], bytes]) -> None:
-        """Put a file into the new site; `make` is only asked where `made_from` is new."""
+    def take_over(self, path: str, sha256: str) -> bool:
+        """Put a file of the old site into the new one; False where it has no such file."""
         old = self._old.get(path)
-        place = self._new / path
-        with storage_errors(self.target / path):
-            if old is not None and old.made_from == made_from and self._take_over(path, old.size):
-                self._kept[path] = old
-                self.unchanged += 1
-                return
-            data = make()
-            self._make_folder(place.parent)
-            place.write_bytes(data)
-        self._kept[path] = Kept(made_from, len(data), hashlib.sha256(data).hexdigest())
-        self.written += 1
-
-    def _make_folder(self, folder: Path) -> None:
-        if folder not in self._folders:
-            folder.mkdir(parents=True, exist_ok=True)
-            self._folders.add(folder)
-
-    def _take_over(self, path: str, size: int) -> bool:
-        """Link or copy a file of the old site; False where it is not there as it was."""
-        source, place = self.target / path, self._new / path
-        try:
-            if source.stat().st_size != size:
-                return False
-        except OSError:
+        if old is None or old.sha256 != sha256:
             return False
-        self._make_folder(place.parent)
-        try:
-            os.link(source, place)
-        except OSError:  # file systems of USB sticks know no links
-            shutil.copyfile(source, place)
+        source, place = f"{self.target}/{path}", f"{self._new}/{path}"
+        with storage_errors(self.target / path):
+            self._make_folder(place)
+            try:
+                os.link(source, place)
+            except OSError:  # file systems of USB sticks know no links
+                shutil.copyfile(source, place)
+        self._kept[path] = old
         return True
 
-    def finish(self) -> None:
-        """Write the index of files and the manifest, and put the new site in its place."""
-        index = "".join(f"{kept.sha256}  {path}\n" for path, kept in sorted(self._kept.items()))
-        manifest = {
-            "format": FORMAT,
-            "files": {
-                path: [kept.made_from, kept.size, kept.sha256]
-                for path, kept in sorted(self._kept.items())
-            },
-        }
-        told = json.dumps(manifest, indent=0, ensure_ascii=False)
+    def put(self, path: str, data: bytes) -> str:
+        """Put a file into the new site, and return its SHA-256."""
+        sha256 = hashlib.sha256(data).hexdigest()
+        if not self.take_over(path, sha256):
+            place = f"{self._new}/{path}"
+            with storage_errors(self.target / path):
+                self._make_folder(place)
+                Path(place).write_bytes(data)
+            self._kept[path] = Kept(len(data), sha256)
+            self.written += 1
+        return sha256
+
+    @property
+    def unchanged(self) -> int:
+        """How many files were taken over from the old site."""
+        return len(self._kept) - self.written
+
+    def _make_folder(self, place: str) -> None:
+        folder = place[: place.rindex("/")]
+        if folder not in self._folders:
+            Path(folder).mkdir(parents=True, exist_ok=True)
+            self._folders.add(folder)
+
+    def finish(self) -> str:
+        """Write the index of files and the manifest, and put the new site in its place.
+
+        Returns:
+            The SHA-256 of the manifest.
+        """
+        ordered = sorted(self._kept.items())
+        index = "".join(f"{kept.sha256}  {path}\n" for path, kept in ordered)
+        told = json.dumps({"format": FORMAT, "files": dict(ordered)}, ensure_ascii=False)
+        manifest = told.replace("], ", "],\n").encode() + b"\n"
         with storage_errors(self.target):
-            (self._new / "files.sha256").write_text(index, encoding="utf-8", newline="\n")
-            (self._new / MANIFEST).write_text(told + "\n", encoding="utf-8", newline="\n")
+            (self._new / INDEX).write_text(index, encoding="utf-8", newline="\n")
+            (self._new / MANIFEST).write_bytes(manifest)
             if self.target.exists():
                 self.target.rename(self._before)
             try:
@@ -146,30 +160,60 @@ class SiteFolder:
                 raise
             if self._before.exists():
                 shutil.rmtree(self._before)
+        return hashlib.sha256(manifest).hexdigest()
 
     def give_up(self) -> None:
         """Clear away the unfinished site; the old one stays as it was."""
         shutil.rmtree(self._new, ignore_errors=True)
 
 
-def _read_manifest(target: Path) -> dict[str, Kept]:
-    """What an earlier build says of the site in `target`; empty where there is none."""
+def _read_manifest(target: Path) -> bytes:
+    """The manifest of an earlier build in `target`; empty where there is none."""
     try:
-        told = json.loads((target / MANIFEST).read_text(encoding="utf-8"))
-    except (FileNotFoundError, NotADirectoryError, ValueError):
+        return (target / MANIFEST).read_bytes()
+    except (FileNotFoundError, NotADirectoryError):
+        return b""
+
+
+def _files_of(manifest: bytes) -> dict[str, Kept]:
+    """What a manifest says of each file; empty where it is none of ours."""
+    try:
+        told = json.loads(manifest)
+    except ValueError:
         return {}
     if not isinstance(told, dict) or told.get("format") != FORMAT:
         return {}
     return {path: Kept(*kept) for path, kept in told["files"].items()}
 
 
-def _check_nothing_else(target: Path, old: dict[str, Kept]) -> None:
+def _present(target: Path, old: dict[str, Kept]) -> dict[str, Kept]:
+    """The files of the old site that lie there with their size.
+
+    Raises:
+        NotASite: something else lies there.
+    """
     if target.exists() and not target.is_dir():
         raise NotASite(target, target.name)
-    ours = {*old, *(("files.sha256", MANIFEST) if old else ())}
-    for folder, folders, files in os.walk(target):
-        folders.sort()
-        for name in sorted(files):
-            path = (Path(folder) / name).relative_to(target).as_posix()
-            if path not in ours and name not in LEFT_BY_SYSTEMS:
-                raise NotASite(target, path)
+    ours = {INDEX, MANIFEST} if old else set()
+    present = {}
+    for path, size in _walk(target, ""):
+        kept = old.get(path)
+        if kept is not None:
+            if kept.size == size:
+                present[path] = kept
+        elif path not in ours and path.rpartition("/")[2] not in LEFT_BY_SYSTEMS:
+            raise NotASite(target, path)
+    return present
+
+
+def _walk(folder: Path, below: str) -> Iterator[tuple[str, int]]:
+    """Every file under a folder by its path in the site, with its size, in a fixed order."""
+    if not folder.exists():
+        return
+    with os.scandir(folder) as found:
+        entries = sorted(found, key=lambda entry: entry.name)
+    for entry in entries:
+        if entry.is_dir(follow_symlinks=False):
+            yield from _walk(Path(entry.path), f"{below}{entry.name}/")
+        else:
+            yield f"{below}{entry.name}", entry.stat(follow_symlinks=False).st_size

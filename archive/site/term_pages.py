@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from archive.records import Entry
 from archive.site import figures
 from archive.site.collected import Collected
@@ -14,10 +12,12 @@ from archive.site.links import (
     technique_link,
     technique_path,
 )
-from archive.site.pages import Card, FamilyPage, ForeignNames, ListedTerm, TechniquePage
+from archive.site.pages import FamilyPage, ForeignNames, Listed, ListedTerm, TechniquePage
 from archive.vocabulary import (
     FROM_MEMORY,
     LANGUAGES,
+    Family,
+    Technique,
     Term,
     families,
     technique_sources,
@@ -32,56 +32,54 @@ _MADE = {
 }
 
 
-def technique_pages(collected: Collected) -> Iterator[TechniquePage]:
-    """The page of every technique, in the order of the vocabulary."""
-    for technique in techniques():
-        using = collected.by_technique.get(technique.id, ())
-        narrower = techniques().with_narrower(technique.id)
-        taught = [entry for entry in using if _teaches(entry, narrower)]
-        used = [entry for entry in using if not _teaches(entry, narrower)]
-        yield TechniquePage(
-            path=technique_path(technique.id),
-            name=technique.name,
-            also=technique.also,
-            definition=technique.definition,
-            moves=technique.moves or "",
-            sources=_sources(technique.source),
-            from_memory=FROM_MEMORY in technique.source,
-            foreign=_foreign(technique, technique.other_languages_from_memory),
-            foreign_sources=_sources(technique.other_languages_source),
-            broader=technique_link(technique.broader) if technique.broader else None,
-            narrower=tuple(
-                technique_link(one.id) for one in techniques() if one.broader == technique.id
-            ),
-            part_of=technique_link(technique.part_of) if technique.part_of else None,
-            families=tuple(
-                family_link(family) for family in technique.families if family in families()
-            ),
-            know_first=tuple(technique_link(one) for one in technique.prerequisites),
-            builds_on_it=tuple(technique_link(one) for one in builds_on()[technique.id]),
-            step=steps()[technique.id] + 1,
-            taught_by=_cards(collected, taught, technique.id),
-            used_by=_cards(collected, used, technique.id),
-        )
+def technique_page(collected: Collected, technique: Technique) -> TechniquePage:
+    """The page of a technique."""
+    using = collected.by_technique.get(technique.id, ())
+    narrower = techniques().with_narrower(technique.id)
+    taught = [entry for entry in using if _teaches(entry, narrower)]
+    used = [entry for entry in using if not _teaches(entry, narrower)]
+    return TechniquePage(
+        path=technique_path(technique.id),
+        name=technique.name,
+        also=technique.also,
+        definition=technique.definition,
+        moves=technique.moves or "",
+        sources=_sources(technique.source),
+        from_memory=FROM_MEMORY in technique.source,
+        foreign=_foreign(technique, technique.other_languages_from_memory),
+        foreign_sources=_sources(technique.other_languages_source),
+        broader=technique_link(technique.broader) if technique.broader else None,
+        narrower=tuple(
+            technique_link(one.id) for one in techniques() if one.broader == technique.id
+        ),
+        part_of=technique_link(technique.part_of) if technique.part_of else None,
+        families=tuple(
+            family_link(family) for family in technique.families if family in families()
+        ),
+        know_first=tuple(technique_link(one) for one in technique.prerequisites),
+        builds_on_it=tuple(technique_link(one) for one in builds_on()[technique.id]),
+        step=steps()[technique.id] + 1,
+        taught_by=_cards(collected, taught, technique.id),
+        used_by=_cards(collected, used, technique.id),
+    )
 
 
-def family_pages(collected: Collected) -> Iterator[FamilyPage]:
-    """The page of every family, in the order of the vocabulary."""
-    for family in families():
-        patterns = collected.by_family.get(family.id, ())
-        used = {technique for entry in patterns for technique in entry.technique_ids}
-        yield FamilyPage(
-            path=family_path(family.id),
-            name=family.name,
-            also=family.also,
-            note=family.note,
-            made=_MADE[family.made],
-            foreign=_foreign(family, from_memory=True),
-            broader=family_link(family.broader) if family.broader else None,
-            narrower=tuple(family_link(one.id) for one in families() if one.broader == family.id),
-            techniques=tuple(technique_link(one.id) for one in techniques() if one.id in used),
-            patterns=tuple(collected.card(entry) for entry in patterns),
-        )
+def family_page(collected: Collected, family: Family) -> FamilyPage:
+    """The page of a family."""
+    patterns = collected.by_family.get(family.id, ())
+    used = {technique for entry in patterns for technique in entry.technique_ids}
+    return FamilyPage(
+        path=family_path(family.id),
+        name=family.name,
+        also=family.also,
+        note=family.note,
+        made=_MADE[family.made],
+        foreign=_foreign(family, from_memory=True),
+        broader=family_link(family.broader) if family.broader else None,
+        narrower=tuple(family_link(one.id) for one in families() if one.broader == family.id),
+        techniques=tuple(technique_link(one.id) for one in techniques() if one.id in used),
+        patterns=tuple(Listed(collected.card(entry)) for entry in patterns),
+    )
 
 
 def technique_tree(collected: Collected) -> tuple[ListedTerm, ...]:
@@ -125,13 +123,13 @@ def _teaches(entry: Entry, among: frozenset[str]) -> bool:
     return any(use.role == "taught" and use.technique in among for use in entry.techniques)
 
 
-def _cards(collected: Collected, patterns: list[Entry], technique: str) -> tuple[Card, ...]:
-    return tuple(collected.card(entry, _others(entry, technique)) for entry in patterns)
-
-
-def _others(entry: Entry, technique: str) -> str:
-    """How many techniques a pattern asks for besides this one and what it builds on."""
+def _cards(collected: Collected, patterns: list[Entry], technique: str) -> tuple[Listed, ...]:
     known = techniques().with_narrower(technique) | all_before(technique)
+    return tuple(Listed(collected.card(entry), _others(entry, known)) for entry in patterns)
+
+
+def _others(entry: Entry, known: frozenset[str]) -> str:
+    """How many techniques a pattern asks for besides what is known."""
     others = len(set(entry.technique_ids) - known)
     return f"{figures.counted(others, 'other technique')}" if others else "nothing else needed"
 

@@ -35,12 +35,19 @@ const index = (() => {
     });
   }
 
-  const decoded = new Map();
+  const forms = new Map();
 
-  /* A part in the form in which it is used, made once. */
-  async function form(name, make) {
-    if (!decoded.has(name)) decoded.set(name, make(await need(name)));
-    return decoded.get(name);
+  /* A part in the form in which it is used, made once; as it came it is not kept. */
+  function form(name, make) {
+    if (!forms.has(name)) {
+      const made = need(name).then((part) => {
+        parts.delete(name);
+        return make(part);
+      });
+      made.catch(() => forms.delete(name));
+      forms.set(name, made);
+    }
+    return forms.get(name);
   }
 
   return { need, form };
@@ -85,9 +92,43 @@ function setOf(coded, total) {
   return words;
 }
 
-function columnOf(coded) {
-  const bytes = bytesOf(coded.slice(1));
-  return coded[0] === "2" ? new Uint16Array(bytes.buffer) : new Uint32Array(bytes.buffer);
+/* Numbers as their places among the numbers there are, in a few bits each. */
+function columnOf([known, width, coded]) {
+  const bytes = bytesOf(coded);
+  const column = new Uint32Array(Math.floor((8 * bytes.length) / width));
+  for (let i = 0, bit = 0; i < column.length; i++) {
+    let place = 0;
+    for (let j = 0; j < width; j++, bit++) place |= ((bytes[bit >> 3] >> (bit & 7)) & 1) << j;
+    column[i] = known[place];
+  }
+  return column;
+}
+
+/* Calls take(record, weight) for each posting of a word; returns how many there are. */
+function eachPosting(coded, total, take) {
+  let count = 0;
+  if (coded[0] !== "!") {
+    let record = 0;
+    eachVarint(bytesOf(coded), (number) => {
+      record += number >>> 3;
+      take(record, number & 7);
+      count++;
+    });
+    return count;
+  }
+  const [bits, others] = coded.slice(2).split("!");
+  const usual = Number(coded[1]);
+  const set = setOf(`b${bits}`, total);
+  eachRecord(set, (record) => {
+    take(record, usual);
+    count++;
+  });
+  let record = 0;
+  eachVarint(bytesOf(others), (number) => {
+    record += number >>> 3;
+    take(record, number & 7);
+  });
+  return count;
 }
 
 function termsOf(coded) {
@@ -144,16 +185,49 @@ function sharedSize(left, right) {
   return size;
 }
 
-function recordsIn(words) {
-  const records = [];
+function eachRecord(words, take) {
   for (let i = 0; i < words.length; i++) {
     let word = words[i];
     while (word) {
-      records.push(32 * i + 31 - Math.clz32(word & -word));
+      take(32 * i + 31 - Math.clz32(word & -word));
       word &= word - 1;
     }
   }
-  return records;
+}
+
+/* The first `most` records of a set in the order of their keys, equals in the order of the shelf.
+   Keeps a heap of the best so far with the worst of them on top. */
+function firstOf(words, most, keyOf) {
+  const keys = [];
+  const records = [];
+  const worse = (i, j) => keys[i] > keys[j] || (keys[i] === keys[j] && records[i] > records[j]);
+  const swap = (i, j) => {
+    [keys[i], keys[j]] = [keys[j], keys[i]];
+    [records[i], records[j]] = [records[j], records[i]];
+  };
+  eachRecord(words, (record) => {
+    const key = keyOf(record);
+    let at = keys.length;
+    if (at < most) {
+      keys.push(key);
+      records.push(record);
+      for (; at && worse(at, (at - 1) >> 1); at = (at - 1) >> 1) swap(at, (at - 1) >> 1);
+      return;
+    }
+    if (key >= keys[0]) return;
+    keys[0] = key;
+    records[0] = record;
+    for (at = 0; ; ) {
+      let below = 2 * at + 1;
+      if (below >= most) break;
+      if (below + 1 < most && worse(below + 1, below)) below++;
+      if (!worse(below, at)) break;
+      swap(at, below);
+      at = below;
+    }
+  });
+  const order = records.map((record, at) => at);
+  return order.sort((i, j) => (worse(i, j) ? 1 : -1)).map((at) => records[at]);
 }
 
 /* ---- words ---- */
@@ -203,10 +277,25 @@ class Searcher {
       this.names.get(phrase).push({ phrase, facet, value, language, name });
     });
     this.facets = new Map(root.facets.map((facet) => [facet.id, facet.values]));
+    this.facetParts = new Map(root.facets.map((facet) => [facet.id, facet.parts]));
+    this.starts = root.starts.map((own) => own.split(" "));
   }
 
-  facetSets(id) {
-    return index.form(`facet-${id}`, (sets) => sets.map((coded) => setOf(coded, this.total)));
+  facetPart(id, part) {
+    return index.form(`facet-${id}-${part}`, (sets) => sets.map((coded) => setOf(coded, this.total)));
+  }
+
+  /* The records that have a value of a facet. */
+  async facetSet(id, place) {
+    const parts = this.facetParts.get(id);
+    let part = 0;
+    for (; place >= parts[part]; part++) place -= parts[part];
+    return (await this.facetPart(id, part))[place];
+  }
+
+  /* The records of every value of a facet. */
+  async facetSets(id) {
+    return (await Promise.all(this.facetParts.get(id).map((_, part) => this.facetPart(id, part)))).flat();
   }
 
   column(name) {
@@ -256,6 +345,12 @@ class Searcher {
 
   /* The postings of a word, or of all words that begin with it. */
   async postings(word, beginning) {
+    const own = beginning ? this.starts.findIndex((starts) => starts.includes(word)) : -1;
+    if (own >= 0) {
+      const sets = await index.need(`starts${own}`);
+      const coded = sets[this.starts[own].indexOf(word)];
+      return [{ exact: false, coded }, ...(await this.postings(word, false))];
+    }
     const first = this.root.firstTerms;
     let shard = 0;
     for (let low = 0, high = first.length - 1; low <= high; ) {
@@ -284,26 +379,28 @@ class Searcher {
 
   /* Add the records of some postings to a set, and what they weigh to the scores. */
   gather(postings, set, scores) {
+    const weights = new Uint8Array(this.total);
     for (const { exact, coded } of postings) {
-      const bytes = bytesOf(coded);
-      let count = 0;
-      eachVarint(bytes, () => count++);
-      const rarity = Math.log(1 + this.total / count) * (exact ? 1 : 0.6);
-      let record = 0;
-      eachVarint(bytes, (number) => {
-        record += number >>> 3;
-        set[record >> 5] |= 1 << (record & 31);
-        scores[record] = Math.max(scores[record], rarity * (1 + (number & 7)));
+      const records = [];
+      eachPosting(coded, this.total, (record, weight) => {
+        if (!weights[record]) records.push(record);
+        weights[record] = weight;
       });
+      const rarity = Math.log(1 + this.total / records.length) * (exact ? 1 : 0.6);
+      for (const record of records) {
+        set[record >> 5] |= 1 << (record & 31);
+        scores[record] = Math.max(scores[record], rarity * (1 + weights[record]));
+        weights[record] = 0;
+      }
     }
   }
 
   async namedSet(names, set, scores) {
     for (const { facet, value } of names) {
-      const found = (await this.facetSets(facet))[value];
+      const found = await this.facetSet(facet, value);
       addTo(set, found);
       const weight = 8 * Math.log(1 + this.total / Math.max(1, sizeOf(found)));
-      for (const record of recordsIn(found)) scores[record] = Math.max(scores[record], weight);
+      eachRecord(found, (record) => (scores[record] = Math.max(scores[record], weight)));
     }
   }
 
@@ -359,7 +456,6 @@ class Searcher {
       const values = this.facets.get(facet) || [];
       return values.findIndex((value) => value[0] === id);
     };
-    const techniques = this.facets.has("technique") ? await this.facetSets("technique") : [];
     const label = (facet, place) => this.facets.get(facet)[place][1];
     if (state.any) {
       const set = new Uint32Array(Math.ceil(this.total / 32));
@@ -367,7 +463,7 @@ class Searcher {
       for (const id of state.with) {
         const place = name("technique", id);
         if (place < 0) continue;
-        addTo(set, techniques[place]);
+        addTo(set, await this.facetSet("technique", place));
         names.push(label("technique", place));
       }
       if (names.length) {
@@ -377,46 +473,68 @@ class Searcher {
       for (const id of state.with) {
         const place = name("technique", id);
         if (place < 0) continue;
-        found.push({ key: "with", value: id, words: `with ${label("technique", place)}`, set: techniques[place] });
+        found.push({ key: "with", value: id, words: `with ${label("technique", place)}`, set: await this.facetSet("technique", place) });
       }
     }
     for (const id of state.not) {
       const place = name("technique", id);
       if (place < 0) continue;
-      const set = without(everything(this.total), techniques[place]);
+      const set = without(everything(this.total), await this.facetSet("technique", place));
       found.push({ key: "not", value: id, words: `without ${label("technique", place)}`, set });
     }
     for (const facet of LISTS) {
       const places = state[facet].map((id) => name(facet, id)).filter((place) => place >= 0);
       if (!places.length) continue;
-      const sets = await this.facetSets(facet);
       const set = new Uint32Array(Math.ceil(this.total / 32));
-      places.forEach((place) => addTo(set, sets[place]));
+      for (const place of places) addTo(set, await this.facetSet(facet, place));
       const words = `${TITLES[facet].toLowerCase().replace("?", "")}: ${places.map((place) => label(facet, place)).join(" or ")}`;
       found.push({ key: facet, facet, words, set });
     }
     for (const [key, { title, unit, tenths, columns }] of Object.entries(RANGES)) {
       const [from, to] = state[key];
       if (from === null && to === null) continue;
-      const low = await this.column(columns[0]);
-      const high = await this.column(columns[columns.length - 1]);
       const least = from === null ? 1 : Math.max(1, Math.round(from * tenths));
       const most = to === null ? Infinity : Math.round(to * tenths);
-      const set = new Uint32Array(Math.ceil(this.total / 32));
-      for (let record = 0; record < this.total; record++) {
-        if (low[record] && high[record] >= least && low[record] <= most) {
-          set[record >> 5] |= 1 << (record & 31);
-        }
-      }
+      const set = await this.within(columns, least, most);
       const words =
         from === null ? `${title.toLowerCase()}: at most ${to} ${unit}`
         : to === null ? `${title.toLowerCase()}: at least ${from} ${unit}`
         : `${title.toLowerCase()}: ${from} to ${to} ${unit}`;
       found.push({ key, words, set });
     }
+    const wraps = this.wrapsOf(state.own);
+    if (wraps) {
+      const set = await this.within(["wrapsfrom", "wrapsto"], Math.round(10 * wraps.low), Math.round(10 * wraps.high));
+      found.push({ key: "own", words: `for ${wraps.words}`, set });
+    }
     return found;
   }
 
+  /* The records whose number, or whose range from one column to the other, meets a range. */
+  async within(columns, least, most) {
+    const [low, high] = await Promise.all([columns[0], columns[columns.length - 1]].map((name) => this.column(name)));
+    const set = new Uint32Array(Math.ceil(this.total / 32));
+    for (let record = 0; record < this.total; record++) {
+      if (low[record] && high[record] >= least && low[record] <= most) {
+        set[record >> 5] |= 1 << (record & 31);
+      }
+    }
+    return set;
+  }
+
+  /* The wraps per cm to expect of a thread: {likely, low, high, words}; null if it is not whole. */
+  wrapsOf({ count, plies, system }) {
+    const found = this.root.threads.systems.find(([id]) => id === system);
+    if (!found || !(count > 0) || !(plies > 0)) return null;
+    const [id, , direct, texOfOne] = found;
+    const tex = plies * (direct ? texOfOne * count : texOfOne / count);
+    const [likely, low, high] = this.root.threads.wraps.map((one) => one / Math.sqrt(tex));
+    const label = direct ? `${count} ${id}${plies > 1 ? ` × ${plies}` : ""}` : `${id} ${count}/${plies}`;
+    const words = `${label}, about ${likely.toFixed(0)} wraps per cm (estimate, ${low.toFixed(0)} to ${high.toFixed(0)})`;
+    return { likely, low, high, words };
+  }
+
+  /* The records that fit a state, and what stands in the way where none does. */
   async answer(state) {
     const text = await this.text(state.q);
     const restrictions = await this.restrictions(state);
@@ -425,11 +543,6 @@ class Searcher {
     const but = (left) =>
       restrictions.filter((one) => !left(one)).reduce((set, one) => both(set, one.set), start);
     const set = but(() => false);
-    const counts = {};
-    for (const id of this.facets.keys()) {
-      const base = id === "technique" ? but((one) => one.facet === "technique-any") : but((one) => one.facet === id);
-      counts[id] = (await this.facetSets(id)).map((value) => sharedSize(base, value));
-    }
     const total = sizeOf(set);
     const loosen = [];
     if (!total) {
@@ -439,24 +552,35 @@ class Searcher {
         loosen.push({ key: "q", words: `the words “${state.q.trim()}”`, hits });
       }
     }
-    return { total, records: await this.sorted(set, text.scores, state.sort), counts, restrictions, loosen, remarks: text.remarks };
+    const asked = Boolean(text.set || restrictions.length);
+    return { total, set, but, asked, scores: text.scores, sort: state.sort, restrictions, loosen, remarks: text.remarks };
   }
 
-  async sorted(set, scores, sort) {
-    const records = recordsIn(set);
-    const name = SORTS[sort].column;
-    if (name) {
-      const column = await this.column(name);
-      const key = (record) => (name === "title" ? column[record] : column[record] || Infinity);
-      records.sort((left, right) => (key(left) === key(right) ? left - right : key(left) - key(right)));
-    } else if (scores && sort === "fit") {
-      records.sort((left, right) => scores[right] - scores[left] || left - right);
+  /* How many records of an answer have each value of each facet. */
+  async counts(answer) {
+    const counts = {};
+    for (const [id, values] of this.facets) {
+      if (!answer.asked) {
+        counts[id] = values.map((value) => value[4]);
+        continue;
+      }
+      const sets = await this.facetSets(id);
+      const base = answer.but((one) => one.facet === (id === "technique" ? "technique-any" : id));
+      counts[id] = sets.map((value) => sharedSize(base, value));
     }
-    return records;
+    return counts;
+  }
+
+  /* The first `most` records of an answer, the best first. */
+  async ranked({ set, scores, sort }, most) {
+    const name = SORTS[sort].column;
+    if (!name) return firstOf(set, most, scores && sort === "fit" ? (record) => -scores[record] : () => 0);
+    const column = await this.column(name);
+    return firstOf(set, most, name === "title" ? (record) => column[record] : (record) => column[record] || Infinity);
   }
 
   async record(number) {
-    const per = this.root.perShard;
+    const per = this.root.perPart;
     return (await index.need(`records${Math.floor(number / per)}`))[number % per];
   }
 }
@@ -479,6 +603,7 @@ const RANGES = {
   width: { title: "Width", unit: "mm", tenths: 10, columns: ["width"] },
   wraps: { title: "Thread", unit: "wraps per cm", tenths: 10, columns: ["wrapsfrom", "wrapsto"] },
 };
+const OWN = { count: null, plies: 2, system: "" };
 const SORTS = {
   fit: { words: "best fit" },
   level: { words: "easiest first", column: "level" },
@@ -503,6 +628,8 @@ function readState() {
     sort: Object.hasOwn(SORTS, told.get("sort")) ? told.get("sort") : "fit",
   };
   LISTS.forEach((key) => (state[key] = list(key)));
+  const [count, plies, system] = list("own");
+  state.own = system ? { count: Number(count), plies: Number(plies), system } : OWN;
   Object.keys(RANGES).forEach((key) => (state[key] = range(key)));
   return state;
 }
@@ -517,6 +644,8 @@ function fragmentOf(state) {
     const [from, to] = state[key];
     if (from !== null || to !== null) told.set(key, `${from ?? ""}-${to ?? ""}`);
   });
+  const { count, plies, system } = state.own;
+  if (count && plies && system) told.set("own", [count, plies, system].join(","));
   if (state.sort !== "fit") told.set("sort", state.sort);
   return told.toString().replaceAll("%2C", ",");
 }
@@ -540,6 +669,7 @@ function counted(patterns) {
 }
 
 const PAGE_SIZE = 24;
+const AT_ONCE = 6;
 
 class SearchPage {
   constructor(searcher, place) {
@@ -599,6 +729,7 @@ class SearchPage {
     this.nothing = make("div");
     this.more = make("button", { type: "button", className: "more", onclick: () => this.showMore() }, "Show more");
     const wide = matchMedia("(min-width: 56rem)").matches;
+    this.panel = make("details", { className: "filters", open: wide }, make("summary", {}, "Filters"), this.filters());
     this.place.append(
       this.form,
       this.past,
@@ -606,7 +737,7 @@ class SearchPage {
       make(
         "div",
         { className: "body" },
-        make("details", { className: "filters", open: wide }, make("summary", {}, "Filters"), this.filters()),
+        this.panel,
         make(
           "section",
           { "aria-labelledby": "results" },
@@ -627,7 +758,10 @@ class SearchPage {
       const inside = id === "technique" ? this.techniques(values) : this.choices(id, values);
       panel.append(this.group(TITLES[id], inside, id === "technique" || id === "level"));
       if (id === "technique") {
-        for (const [key, range] of Object.entries(RANGES)) panel.append(this.group(range.title, this.range(key, range), key === "pairs"));
+        for (const [key, range] of Object.entries(RANGES)) {
+          const inside = key === "wraps" ? [this.range(key, range), this.ownThread()] : [this.range(key, range)];
+          panel.append(this.group(range.title, inside, key === "pairs"));
+        }
       }
     }
     return panel;
@@ -638,7 +772,7 @@ class SearchPage {
       "details",
       { open },
       make("summary", {}, title),
-      make("fieldset", {}, make("legend", { className: "unseen" }, title), inside),
+      make("fieldset", {}, make("legend", { className: "unseen" }, title), ...[inside].flat()),
     );
   }
 
@@ -668,10 +802,11 @@ class SearchPage {
       });
       const count = make("span", { className: "count" });
       const label = make("label", { className: "choice" }, tick, name, count);
-      this.controls.push((state, answer) => {
+      this.controls.push((state, counts) => {
         tick.checked = state[facet].includes(id);
-        count.textContent = answer.counts[facet][place];
-        label.classList.toggle("none", !answer.counts[facet][place] && !tick.checked);
+        if (!counts) return;
+        count.textContent = counts[facet][place];
+        label.classList.toggle("none", !counts[facet][place] && !tick.checked);
       });
       return label;
     });
@@ -706,11 +841,12 @@ class SearchPage {
         count,
         make("span", { className: "toggles" }, ...labels),
       );
-      this.controls.push((state, answer) => {
+      this.controls.push((state, counts) => {
         const chosen = state.with.includes(id) ? "with" : state.not.includes(id) ? "not" : "";
         radios.forEach((radio) => (radio.checked = radio.value === chosen));
-        count.textContent = answer.counts.technique[place];
-        row.classList.toggle("none", !answer.counts.technique[place] && !chosen);
+        if (!counts) return;
+        count.textContent = counts.technique[place];
+        row.classList.toggle("none", !counts.technique[place] && !chosen);
       });
       return row;
     });
@@ -740,11 +876,49 @@ class SearchPage {
     return make("div", { className: "range" }, inputs[0], "to", inputs[1], unit);
   }
 
+  /* A thread the reader has, by its number: which patterns may suit it. */
+  ownThread() {
+    const told = () => {
+      const own = { count: Number(count.value) || null, plies: Number(plies.value) || 1, system: system.value };
+      const same = Object.keys(own).every((key) => own[key] === this.state.own[key]);
+      if (own.count && own.system && !same) this.change({ own });
+    };
+    const count = make("input", { type: "number", id: "own-count", min: 0, step: "any", onchange: told });
+    const plies = make("input", { type: "number", id: "own-plies", min: 1, step: 1, onchange: told });
+    const systems = this.searcher.root.threads.systems;
+    const system = make(
+      "select",
+      { id: "own-system", onchange: told },
+      make("option", { value: "" }, "choose"),
+      ...systems.map(([id, name]) => make("option", { value: id }, name === id ? id : `${name} (${id})`)),
+    );
+    this.controls.push(({ own }) => {
+      count.value = own.count || "";
+      plies.value = own.plies || "";
+      system.value = own.system;
+    });
+    const field = (words, control) => make("label", { for: control.id }, words, control);
+    return make(
+      "div",
+      { className: "own", role: "group", "aria-label": "A thread you have" },
+      make("p", {}, "Or a thread you have, by the number on its label:"),
+      make("div", { className: "pair" }, field("Number", count), field("Plies", plies)),
+      field("Numbered in", system),
+      make("p", { className: "note" }, "Its wraps are estimated from the number, within 15 %. Winding it on a ruler tells more."),
+    );
+  }
+
   async show() {
     const turn = ++this.asked;
+    this.panel.setAttribute("aria-busy", "true");
     try {
       const answer = await this.searcher.answer(this.state);
-      if (turn === this.asked) await this.showAnswer(answer);
+      if (turn !== this.asked) return;
+      await this.showAnswer(answer);
+      const counts = await this.searcher.counts(answer);
+      if (turn !== this.asked) return;
+      this.controls.forEach((follow) => follow(this.state, counts));
+      this.panel.removeAttribute("aria-busy");
     } catch (fault) {
       tellMissing(this.place, fault);
     }
@@ -754,7 +928,7 @@ class SearchPage {
     const state = this.state;
     if (this.box.value !== state.q) this.box.value = state.q;
     this.sorting.value = state.sort;
-    this.controls.forEach((follow) => follow(state, answer));
+    this.controls.forEach((follow) => follow(state));
     const told = counted(answer.total);
     this.count.textContent = told;
     this.status.textContent = `${told} found`;
@@ -769,23 +943,37 @@ class SearchPage {
     this.answer = answer;
     this.shown = 0;
     this.list.replaceChildren();
-    await this.showMore({ first: true });
+    // The first few stand there before the parts with the others have come.
+    await this.showCards(AT_ONCE);
+    await this.showCards(PAGE_SIZE - AT_ONCE);
   }
 
-  async showMore({ first = false } = {}) {
+  /* Show `more` further results; returns the first of them. */
+  async showCards(more) {
     const answer = this.answer;
-    const records = answer.records.slice(this.shown, this.shown + PAGE_SIZE);
-    const cards = await Promise.all(records.map((number) => this.searcher.record(number).then((record) => this.card(record))));
-    if (answer !== this.answer) return;
+    const ranked = await this.searcher.ranked(answer, this.shown + more);
+    const records = await Promise.all(ranked.slice(this.shown).map((number) => this.searcher.record(number)));
+    if (answer !== this.answer) return null;
+    const cards = records.map((record) => this.card(record));
     this.list.append(...cards);
-    this.shown += records.length;
-    this.more.hidden = this.shown >= answer.records.length;
-    if (!first && cards.length) cards[0].querySelector("a").focus();
+    this.shown += cards.length;
+    this.more.hidden = this.shown >= answer.total;
+    return cards[0];
+  }
+
+  async showMore() {
+    try {
+      const first = await this.showCards(PAGE_SIZE);
+      if (first) first.querySelector("a").focus();
+    } catch (fault) {
+      tellMissing(this.place, fault);
+    }
   }
 
   /* Take a filter away. */
   drop(one) {
     if (one.key === "q") this.change({ q: "" });
+    else if (one.key === "own") this.change({ own: OWN });
     else if (one.value) this.change({ [one.key]: this.state[one.key].filter((id) => id !== one.value) });
     else this.change({ [one.key]: one.key in RANGES ? [null, null] : [] });
     this.box.focus();
@@ -829,7 +1017,7 @@ class SearchPage {
   }
 
   clear() {
-    const empty = { q: "", any: false, with: [], not: [] };
+    const empty = { q: "", any: false, with: [], not: [], own: OWN };
     LISTS.forEach((key) => (empty[key] = []));
     Object.keys(RANGES).forEach((key) => (empty[key] = [null, null]));
     this.change(empty);

@@ -52,6 +52,7 @@ class Opened:
         self.page.goto("about:blank")
         self.go(f"index.html#{fragment}")
         self.page.wait_for_selector("#search:not([hidden]) #results:not(:empty)")
+        self.page.wait_for_selector(".filters:not([aria-busy])", state="attached")
         return self.page
 
     def titles(self) -> list[str]:

@@ -11,7 +11,8 @@ from playwright.sync_api import Browser, Page, expect
 
 from archive.records import Entry
 from archive.site import search_index
-from archive.site.search_index import words_of
+from archive.site.postings import words_of
+from archive.threads import estimate_wraps_per_cm, linear_density_tex
 from archive.vocabulary import families, kinds, techniques
 from tests.browser.conftest import Opened
 from tests.integration.site.invented import Shelf, publish
@@ -77,6 +78,38 @@ def test_back_takes_the_last_filter_away(opened: Opened) -> None:
     expect(page.locator("#results")).to_have_text(re.compile(r"^4 "))
     page.go_back()
     expect(page.locator("#results")).to_have_text(re.compile(r"^6 "))
+
+
+def test_patterns_are_found_by_a_thread_one_has(opened: Opened) -> None:
+    """Source: textileschool.com, thread numbering system: linen 80/2 winds 30 to the cm."""
+    page = opened.search("")
+    page.locator("summary", has_text="Thread").click()
+    page.get_by_label("Number", exact=True).fill("80")
+    page.get_by_label("Numbered in").select_option("NeL")
+    page.wait_for_url("**/index.html#own=80,2,NeL")
+    expect(page.locator("#results")).to_have_text(re.compile(r"^2 "))
+    # B 2 states 30 wraps; the pins of B 10 ask for 33 to 42.
+    assert sorted(opened.titles()) == ["Dewpond Edge", "Dewpond Insertion"]
+    told = page.locator(".active").inner_text()
+    said = re.search(r"about (\d+) wraps per cm \(estimate, (\d+) to (\d+)\)", told)
+    assert said is not None
+    likely, low, high = map(int, said.groups())
+    expected = estimate_wraps_per_cm(linear_density_tex(80, 2, "NeL"))
+    assert (likely, low, high) == tuple(map(round, (expected.value, expected.low, expected.high)))
+    assert low < 30 < high
+    page.get_by_role("button", name="NeL 80/2").click()
+    expect(page.locator("#results")).to_have_text(re.compile(r"^6 "))
+
+
+def test_a_thread_in_a_direct_system_is_understood_too(opened: Opened) -> None:
+    opened.search("own=12,2,tex")
+    # 24 tex may wind 33 to 45 to the cm.
+    assert sorted(opened.titles()) == ["Dewpond Insertion"]
+
+
+def test_words_about_rights_are_found(opened: Opened) -> None:
+    opened.search("q=copyright")
+    assert opened.titles() == ["Dewpond Insertion"]
 
 
 def test_a_broader_technique_includes_the_narrower_ones(opened: Opened) -> None:
@@ -159,11 +192,11 @@ def test_a_missing_part_of_the_index_is_told_in_a_sentence(
 ) -> None:
     monkeypatch.setattr(search_index, "BUNDLED_BELOW", 0)
     publish(shelf, tmp_path / "site")
-    (tmp_path / "site" / "data" / "facet-family.js").unlink()
+    (tmp_path / "site" / "data" / "facet-family-0.js").unlink()
     context = browser.new_context()
     page = context.new_page()
-    page.goto(f"{(tmp_path / 'site').as_uri()}/index.html")
-    expect(page.get_by_role("alert")).to_contain_text("data/facet-family.js” is missing")
+    page.goto(f"{(tmp_path / 'site').as_uri()}/index.html#family=torchon")
+    expect(page.get_by_role("alert")).to_contain_text("data/facet-family-0.js” is missing")
     assert page.locator("#browse").is_visible()
     context.close()
 
@@ -267,8 +300,8 @@ def many(
     with pytest.MonkeyPatch.context() as patch:
         if request.param == "shards":
             patch.setattr(search_index, "BUNDLED_BELOW", 0)
-            patch.setattr(search_index, "TERM_SHARD_BYTES", 600)
-            patch.setattr(search_index, "RECORDS_PER_SHARD", 16)
+            patch.setattr(search_index, "PART_BYTES", 600)
+            patch.setattr(search_index, "RECORDS_PER_PART", 16)
         publish(shelf, folder / "site")
     if request.param == "shards":
         assert len(list((folder / "site" / "data").iterdir())) > 30

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import csv
 import hashlib
 import io
 import json
@@ -20,7 +21,7 @@ from PIL import Image, ImageCms, PngImagePlugin
 
 from archive.errors import StorageError, UsageError
 from archive.records import Entry
-from archive.site import NotASite
+from archive.site import NextPattern, NotASite
 from tests.integration.site.invented import (
     OPEN_RIGHTS,
     SETTINGS,
@@ -127,7 +128,8 @@ def test_no_page_has_a_script_or_a_style_of_its_own(
         assert any("default-src 'none'" in str(told["content"]) for told in policies), path
         for tag, told in reading.tags:
             assert tag != "style"
-            assert tag != "script" or told.get("src")
+            # A block of data is no script: it is never run.
+            assert tag != "script" or told.get("src") or told["type"] == "application/ld+json"
             assert not any(name == "style" or name.startswith("on") for name in told)
 
 
@@ -182,25 +184,66 @@ def test_a_changed_record_rewrites_its_page_and_leaves_most_others(
     first = publish(shelf, tmp_path / "site")
     shelf.entries[0] = shelf.entries[0].model_copy(update={"period": "about 1900"})
     second = publish(shelf, tmp_path / "site")
-    # The page, the records, the search index; the index of files is written every time.
-    assert second.written == 3
-    assert second.unchanged == first.written - 3
+    # The page, the records twice, the search index; the index of files is written every time.
+    assert second.written == 4
+    assert second.unchanged == first.written - 4
     assert b"about 1900" in (tmp_path / "site" / "patterns" / "b-2.html").read_bytes()
+
+
+def test_where_nothing_has_changed_nothing_is_touched(shelf: Shelf, tmp_path: Path) -> None:
+    publish(shelf, tmp_path / "site")
+    places = [tmp_path, *(path for path in (tmp_path / "site").rglob("*") if path.is_dir())]
+    before = [path.stat().st_mtime_ns for path in places]
+    publish(shelf, tmp_path / "site")
+    assert [path.stat().st_mtime_ns for path in places] == before
+
+
+def test_a_change_in_private_words_alone_writes_nothing(shelf: Shelf, tmp_path: Path) -> None:
+    publish(shelf, tmp_path / "site")
+    before = _files(tmp_path / "site")
+    told = shelf.entries[0].model_dump()
+    told["internal"] = {"donor": CANARY}
+    shelf.entries[0] = Entry.model_validate(told)
+    assert publish(shelf, tmp_path / "site").written == 0
+    assert _files(tmp_path / "site") == before
+
+
+def _edited(entry: Entry, what: str, value: int) -> Entry:
+    told = entry.model_dump()
+    told.update(
+        {
+            "title": {"title": f"Edge {value}"},
+            "level": {"difficulty": {"level": value}},
+            "technique": {"techniques": [{"technique": "gimp", "role": "taught"}]},
+            "pairs": {"pairs": {"stated": {"start": 4 * value}}},
+            "rights": {"rights": {} if value > 2 else OPEN_RIGHTS},
+            "correction": {"corrections": [{"fault": f"hole {value} is missing"}]},
+            "related": {"related": [{"kind": "see also", "shelfmark": ("T 1", "B 2")[value % 2]}]},
+            "words": {"working_notes": [{"text": f"word{value} and\u2028another"}]},
+            "private": {"internal": {"donor": f"donor {value}"}},
+            "family": {"families": [("torchon", "bucks")[value % 2]]},
+            "shelfmark": {"shelfmark": f"{entry.shelfmark[:6]} {value}"},
+        }[what]
+    )
+    return Entry.model_validate(told)
 
 
 _edits = st.lists(
     st.tuples(
-        st.sampled_from(["title", "level", "technique", "remove", "rights", "correction"]),
+        st.sampled_from(
+            ["title", "level", "technique", "pairs", "rights", "correction", "related", "words",
+             "private", "family", "shelfmark", "remove", "add", "next", "publish"]
+        ),
         st.integers(0, 5),
         st.integers(1, 5),
     ),
     min_size=1,
-    max_size=4,
-)
+    max_size=8,
+)  # fmt: skip
 
 
 @settings(
-    max_examples=5, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 @given(edits=_edits)
 def test_building_on_the_old_site_equals_building_anew(
@@ -208,30 +251,44 @@ def test_building_on_the_old_site_equals_building_anew(
 ) -> None:
     folder = tmp_path_factory.mktemp("edits")
     shelf = small_shelf(folder / "shelf")
+    comes_next: dict[str, list[NextPattern]] = {}
     publish(shelf, folder / "site")
     for what, which, value in edits:
-        if len(shelf.entries) == 1:
-            break
         place = which % len(shelf.entries)
-        entry = shelf.entries[place]
-        if what == "remove":
+        marks = {entry.shelfmark for entry in shelf.entries}
+        if what == "publish":
+            publish(shelf, folder / "site", comes_next=comes_next)
+        elif what == "next":
+            comes_next[shelf.entries[place].shelfmark] = [
+                NextPattern("T 1", ("gimp",)[value % 2 :])
+            ]
+        elif what == "remove" and len(marks) > 1:
             del shelf.entries[place]
-            continue
-        told = entry.model_dump()
-        if what == "title":
-            told["title"] = f"Edge {value}"
-        elif what == "level":
-            told["difficulty"] = {"level": value}
-        elif what == "technique":
-            told["techniques"] = [{"technique": "gimp", "role": "taught"}]
-        elif what == "rights":
-            told["rights"] = {} if value > 2 else OPEN_RIGHTS
-        else:
-            told["corrections"] = [{"fault": f"hole {value} is missing"}]
-        shelf.entries[place] = Entry.model_validate(told)
-    publish(shelf, folder / "site")
-    publish(shelf, folder / "clean")
+        elif what == "add" and f"N {value}" not in marks:
+            shelf.add(f"N {value}", title="New", techniques=[{"technique": "plait"}])
+        elif what not in ("remove", "add"):
+            edited = _edited(shelf.entries[place], what, value)
+            if edited.shelfmark not in marks - {shelf.entries[place].shelfmark}:
+                shelf.entries[place] = edited
+    publish(shelf, folder / "site", comes_next=comes_next)
+    shelf.folder = folder / "nothing-is-remembered-here"
+    publish(shelf, folder / "clean", comes_next=comes_next)
     assert _files(folder / "site") == _files(folder / "clean")
+
+
+def test_what_is_remembered_may_be_damaged_or_lost(shelf: Shelf, tmp_path: Path) -> None:
+    publish(shelf, tmp_path / "site")
+    before = _files(tmp_path / "site")
+    remembered = tmp_path / "shelf" / "cache" / "site.npz"
+    data = bytearray(remembered.read_bytes())
+    for damage in (data[:100], data[:-50], b"", bytes(len(data))):
+        remembered.write_bytes(damage)
+        assert publish(shelf, tmp_path / "site").written == 0
+        assert _files(tmp_path / "site") == before
+    data[len(data) // 2] ^= 1
+    remembered.write_bytes(data)
+    publish(shelf, tmp_path / "site")
+    assert _files(tmp_path / "site") == before
 
 
 def test_the_index_of_files_names_every_file_with_its_hash(
@@ -372,6 +429,21 @@ def test_the_public_records_are_plain_data_in_shelf_order(
     assert "sha256" not in json.dumps(told)
 
 
+def test_a_page_tells_programs_what_it_shows(site: dict[str, bytes]) -> None:
+    (told,) = re.findall(
+        r'<script type="application/ld\+json">(.*?)</script>', site["patterns/b-2.html"].decode()
+    )
+    data = json.loads(told)
+    assert data["identifier"] == "B 2"
+    (picture,) = data["image"]
+    assert _target("patterns/b-2.html", picture) in site
+
+
+def test_the_table_has_a_row_for_every_record(site: dict[str, bytes]) -> None:
+    rows = list(csv.reader(io.StringIO(site["records.csv"].decode("utf-8-sig"), newline="")))
+    assert [row[0] for row in rows[1:]] == ["B 2", "B 10", "K/3", "k-3", "T 1", "T 2"]
+
+
 def test_an_empty_collection_is_a_site_too(tmp_path: Path) -> None:
     published = publish(Shelf(tmp_path / "shelf"), tmp_path / "site")
     assert published.pages == 84 + 25 + 7
@@ -426,7 +498,7 @@ def test_a_build_that_fails_leaves_the_old_site(
     def broken(*_: object) -> bytes:
         raise RuntimeError("a bug")
 
-    monkeypatch.setattr("archive.site.publishing.records_file", broken)
+    monkeypatch.setattr("archive.site.contents.records_file", broken)
     shelf.entries.pop()
     with pytest.raises(RuntimeError):
         publish(shelf, tmp_path / "site")

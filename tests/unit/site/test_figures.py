@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from archive.records import Gimps, PairCount, PairEstimate, Pairs, Thread
+from archive.records import Gimps, Measured, PairCount, PairEstimate, Pairs, Thread
 from archive.site import figures
 
 
@@ -61,3 +61,14 @@ def test_things_are_listed_as_a_sentence_does() -> None:
     assert figures.listed([]) == ""
     assert figures.listed(["a"]) == "a"
     assert figures.listed(["a", "b", "c"]) == "a, b and c"
+
+
+def test_a_spread_too_small_to_write_is_said_in_words() -> None:
+    def angle(sd: float | None) -> str:
+        return figures.angle(
+            Measured(sha256="0", analyser="1", pins=9, ground_angle_deg=60, ground_angle_sd_deg=sd)
+        )
+
+    assert angle(0.004) == "60° from the footside, give or take less than 0.1°"
+    assert angle(0.26) == "60° from the footside ± 0.3°"
+    assert angle(None) == "60° from the footside"

@@ -6,7 +6,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from archive.site.ornament import FOOT, PITCH, ROWS, SWATCH_ANGLES, edging, swatch_path, swatches
+from archive.site.ornament import FOOT, PITCH, ROWS, SWATCH_ANGLES, drawings, edging, swatch_path
 
 
 def _segments(drawing: str) -> list[tuple[float, float, float, float]]:
@@ -16,7 +16,7 @@ def _segments(drawing: str) -> list[tuple[float, float, float, float]]:
 
 @pytest.mark.parametrize("angle", SWATCH_ANGLES)
 def test_the_lines_of_a_swatch_stand_at_its_angle_from_the_upright_footside(angle: int) -> None:
-    segments = _segments(swatches()[swatch_path(angle)])
+    segments = _segments(drawings()[swatch_path(angle)]())
     assert len(segments) > 20
     for x0, y0, x1, y1 in segments:
         assert math.degrees(math.atan2(abs(x1 - x0), y1 - y0)) == pytest.approx(angle, abs=0.3)
@@ -51,5 +51,5 @@ def test_the_ground_of_the_edging_goes_on_from_one_scallop_to_the_next() -> None
 
 
 def test_every_drawing_is_sound_xml() -> None:
-    for drawing in (edging(), *swatches().values()):
-        assert ElementTree.fromstring(drawing).tag.endswith("svg")
+    for draw in drawings().values():
+        assert ElementTree.fromstring(draw()).tag.endswith("svg")

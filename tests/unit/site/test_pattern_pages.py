@@ -7,16 +7,18 @@ from typing import Any
 
 from archive.records import Entry
 from archive.site.collected import Collected
+from archive.site.likeness import Likeness
 from archive.site.pages import PatternPage
-from archive.site.pattern_pages import NextPattern, pattern_pages
+from archive.site.pattern_pages import NextPattern, PatternPages
 from archive.site.pictures import PicturesOfPattern
 from tests.integration.site.invented import small_shelf
 
 
 def _pages(entries: list[Entry], **told: Any) -> dict[str, PatternPage]:
     collected = Collected(entries, lambda _entry, _stem: PicturesOfPattern())
-    pages = pattern_pages(collected, "The Dewpond Lacemakers", told.get("comes_next", {}))
-    return {page.shelfmark: page for page in pages}
+    alike = Likeness(collected.entries).find_alike()
+    pages = PatternPages(collected, "The Dewpond Lacemakers", told.get("comes_next", {}), alike)
+    return {entry.shelfmark: pages.page(place) for place, entry in enumerate(collected.entries)}
 
 
 def _page(**told: Any) -> PatternPage:

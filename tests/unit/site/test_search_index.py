@@ -4,13 +4,16 @@ import json
 import re
 import string
 
+import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
 from archive.records import Entry
 from archive.site.collected import Collected
 from archive.site.pictures import PicturesOfPattern
-from archive.site.search_index import search_files, words_of
+from archive.site.postings import Postings, updated, words_of
+from archive.site.remembering import OfRecord
+from archive.site.search_index import parts
 from archive.wording import fold
 
 
@@ -27,17 +30,19 @@ def test_accents_ligatures_and_apostrophes_fold_away() -> None:
 
 def _parts(*entries: Entry) -> dict[str, object]:
     collected = Collected(entries, lambda _entry, _stem: PicturesOfPattern())
-    ((path, script),) = search_files(collected).items()
-    assert path == "data/all.js"
-    lines = script.decode().splitlines()
+    postings = updated(Postings(), np.empty(0, np.int32), dict(enumerate(collected.entries)))
+    records = [OfRecord("", "", "", "") for _ in entries]
+    (found,) = parts(collected, records, postings)
+    assert found.path == "data/all.js"
+    lines = found.make().decode().splitlines()
     calls = [re.fullmatch(r'takePart\("([a-z0-9-]+)",(.*)\);', line) for line in lines]
     return {call[1]: json.loads(call[2]) for call in calls if call}
 
 
 def test_every_part_is_one_call_on_one_line_whatever_the_records_say() -> None:
     title = 'line\u2028and\u2029ends </script> \\ " `${1}`'
-    parts = _parts(Entry(shelfmark="A", title=title))
-    assert parts["records0"][0][2] == title  # type: ignore[index]
+    found = _parts(Entry(shelfmark="A", title=title))
+    assert found["records0"][0][2] == title  # type: ignore[index]
 
 
 def test_internal_words_are_not_in_the_index() -> None:

@@ -1,0 +1,125 @@
+"""What was worked out for the last publication, so that the next works out only what is new.
+
+Of each record: what a list shows of it, its line in the public data, its words. Of each file:
+what it was made from. This lies in the collection's cache and not in the site, since what a
+page was made from is told by the hash of a whole record, and even a hash of what is private
+stays at home. It may be thrown away at any time.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import zipfile
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from archive.errors import storage_errors
+from archive.site.likeness import Places
+from archive.site.postings import Postings
+
+FILE = "site.npz"
+
+
+class OfFile(NamedTuple):
+    """What a file of the site was made from, and the SHA-256 of what it became."""
+
+    made_from: str
+    sha256: str
+
+
+class OfRecord(NamedTuple):
+    """What was worked out of one record by itself.
+
+    `key` is a digest of the record and its pictures, `card` one of what lists show of it,
+    `line` its line in `records.json` and `row` its row in `records.csv`.
+    """
+
+    key: str
+    card: str
+    line: str
+    row: str
+
+
+@dataclass(frozen=True)
+class Remembered:
+    """A publication as it was; `makers` is a digest of the programs and templates that made it."""
+
+    makers: str = ""
+    whole: str = ""
+    manifest_sha256: str = ""
+    files: dict[str, OfFile] = field(default_factory=dict)
+    records: Sequence[OfRecord] = ()
+    postings: Postings = field(default_factory=Postings)
+    likeness: str = ""
+    alike: Places = field(default_factory=lambda: np.empty((0, 4), np.int32))
+
+
+def recall(cache: Path) -> Remembered:
+    """What is remembered; nothing where the file is not there or not whole."""
+    try:
+        # Reading checks each part's CRC-32, and takes no objects, which could run code.
+        with (cache / FILE).open("rb") as file, np.load(file) as kept:
+            head = json.loads(_lines(kept["head"])[0])
+            return Remembered(
+                makers=head["makers"],
+                whole=head["whole"],
+                manifest_sha256=head["manifest_sha256"],
+                files={path: OfFile(*told) for path, told in head["files"].items()},
+                records=[
+                    OfRecord(*told)
+                    for told in zip(*(_lines(kept[name]) for name in OfRecord._fields), strict=True)
+                ],
+                postings=Postings(
+                    _lines(kept["terms"]),
+                    kept["term"],
+                    kept["record"],
+                    kept["weight"],
+                ),
+                likeness=head["likeness"],
+                alike=kept["alike"],
+            )
+    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
+        return Remembered()
+
+
+def remember(cache: Path, found: Remembered) -> None:
+    """Keep what was worked out for the next publication."""
+    head = {
+        "makers": found.makers,
+        "whole": found.whole,
+        "manifest_sha256": found.manifest_sha256,
+        "files": found.files,
+        "likeness": found.likeness,
+    }
+    arrays = {
+        name: _bytes([getattr(record, name) for record in found.records])
+        for name in OfRecord._fields
+    }
+    arrays |= {"head": _bytes([json.dumps(head)]), "terms": _bytes(found.postings.terms)}
+    numbers = {
+        "term": found.postings.term,
+        "record": found.postings.record,
+        "weight": found.postings.weight,
+        "alike": found.alike,
+    }
+    path = cache / FILE
+    with storage_errors(path):
+        cache.mkdir(parents=True, exist_ok=True)
+        half = path.with_name(f"{FILE}.{os.getpid()}.half")
+        with half.open("wb") as file:
+            np.savez(file, **arrays, **numbers)  # type: ignore[arg-type]  # a stub without the arrays' names
+        half.replace(path)
+
+
+def _bytes(lines: Sequence[str]) -> NDArray[np.uint8]:
+    return np.frombuffer("".join(f"{line}\n" for line in lines).encode(), dtype=np.uint8)
+
+
+def _lines(data: NDArray[np.uint8]) -> list[str]:
+    return data.tobytes().decode().split("\n")[:-1]

@@ -1,0 +1,281 @@
+"""`prickings demo` builds what the recipes and the list say, and measures it rightly.
+
+The truth of every sheet is `demo_collection/truth.json`, written when the sheets were drawn. What
+the analyser does not reach yet stands in `NOT_YET` by sheet; a sheet that is reached by now makes
+its test fail until it is taken off that list.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from archive.records.measurement import Measurement
+from archive.store import open_collection
+from tests.cli.running import content_of, run
+from tests.integration.conftest import Demo
+from tests.integration.listed import rows, truth
+
+PX_PER_MM_DRAWN = 96 / 25.4
+"""A drawing's pixels. Source: CSS Values and Units, section 6.2: 1in = 96px."""
+
+ANGLE_DEG = 0.05
+SHARE = 0.002
+"""How far angles (in degrees) and lengths (as a share) may lie beside the truth."""
+
+SHEETS = {sheet["shelfmark"]: sheet for sheet in truth()}
+GROUNDS = [mark for mark, sheet in SHEETS.items() if sheet["ground"]]
+FAULTY = [mark for mark, sheet in SHEETS.items() if sheet["faults"]]
+
+NOT_YET: dict[str, dict[str, str]] = {}
+
+
+@pytest.fixture(scope="session")
+def measured(demo: Demo) -> dict[str, Measurement]:
+    """What was found on the sheet of each record that has one."""
+    with open_collection(demo.collection) as opened:
+        return {
+            entry.shelfmark: found
+            for entry in opened.entries()
+            for attachment in entry.attachments[:1]
+            if (found := opened.get_measurement(attachment.sha256)) is not None
+        }
+
+
+def every(figure: str, marks: list[str]) -> pytest.MarkDecorator:
+    """Run a test for each sheet; expect it to fail where the figure is not reached yet."""
+    not_yet = NOT_YET.get(figure, {})
+    return pytest.mark.parametrize(
+        "mark",
+        [
+            pytest.param(
+                mark,
+                marks=pytest.mark.xfail(strict=True, reason=not_yet[mark])
+                if mark in not_yet
+                else (),
+            )
+            for mark in marks
+        ],
+    )
+
+
+def px_per_mm(mark: str) -> float:
+    """The scale of a sheet, whether its file tells it or not."""
+    told: float | None = SHEETS[mark]["px_per_mm"]
+    return PX_PER_MM_DRAWN if told is None else told
+
+
+@cache
+def to_px(mark: str) -> Any:
+    """(3, 2) matrix that takes (x, y, 1) in mm on the paper to pixels of the turned scan."""
+    pins = SHEETS[mark]["pins"]
+    places = np.column_stack([pins["positions_mm"], np.ones(len(pins["positions_mm"]))])
+    return np.linalg.lstsq(places, np.array(pins["positions_px"]), rcond=None)[0]
+
+
+def test_the_demo_is_as_large_as_a_guild_s_small_collection(demo: Demo) -> None:
+    assert (demo.told.code, demo.told.err) == (0, "")
+    listed = rows().values()
+    assert demo.told.out.startswith(
+        f"The demo collection holds {len(listed)} patterns: {len(listed)} added, 0 changed and 0 "
+        f"unchanged from the guild's list.\n{len(SHEETS)} sheets newly stored, {len(SHEETS)} newly "
+        "measured, 0 measured before; "
+    )
+    assert len(listed) >= 60
+    assert len(SHEETS) >= 40
+    assert sum("point_ground" in sheet["families"] for sheet in SHEETS.values()) >= 24
+    kinds = Counter(row.kind for row in listed if row.is_drawn and "point_ground" in row.families)
+    assert kinds["insertion"] == 2
+    assert kinds["corner_edging"] >= 1
+    assert kinds["mat"] == kinds["bookmark"] == 1
+
+
+def test_the_untidy_rows_are_told(demo: Demo) -> None:
+    assert "row 54, B-02: refused, Row 53 has the same shelfmark" in demo.told.out
+    assert "B-03, “Stitches”: honycomb rings" in demo.told.out
+    assert "Did you mean “honeycomb ring”" in demo.told.out
+
+
+def test_every_record_with_a_sheet_carries_its_own(demo: Demo) -> None:
+    with open_collection(demo.collection) as opened:
+        stored = {
+            entry.shelfmark: [attachment.file_name for attachment in entry.attachments]
+            for entry in opened.entries()
+            if entry.attachments
+        }
+    assert stored == {mark: [Path(sheet["sheet"]).name] for mark, sheet in SHEETS.items()}
+
+
+def test_a_second_run_changes_nothing(demo: Demo) -> None:
+    """Not the catalogue's state, and no file of the collection is even written anew."""
+    with open_collection(demo.collection) as opened:
+        state = opened.state()
+    site = content_of(demo.folder / "site")
+    written = {path: path.stat().st_mtime_ns for path in demo.collection.rglob("*")}
+    told = run("demo", str(demo.folder), "--json")
+    assert (told.code, told.err) == (0, "")
+    counts = ("added", "changed", "unchanged", "attached", "measured", "measured_before", "written")
+    assert [told.json[name] for name in counts] == [0, 0, len(rows()), 0, 0, len(SHEETS), 0]
+    with open_collection(demo.collection) as opened:
+        assert opened.state() == state
+    lock = demo.collection / "catalogue.lock"
+    now = {path: path.stat().st_mtime_ns for path in demo.collection.rglob("*")}
+    assert {**now, lock: 0} == {**written, lock: 0}
+    assert content_of(demo.folder / "site") == site
+
+
+def test_the_first_page_is_where_it_is_said_to_be(demo: Demo) -> None:
+    page = demo.folder / "site" / "index.html"
+    assert f"Open this page in a browser:  {page.resolve()}\n" in demo.told.out
+    assert page.read_text(encoding="utf-8").startswith("<!doctype html>")
+
+
+def test_the_question_that_is_proposed_can_be_asked(demo: Demo) -> None:
+    proposed = demo.told.out.splitlines()[-1]
+    assert proposed.startswith("Try a question:               prickings find --collection ")
+    *_, question = proposed.partition(str(demo.collection))
+    told = demo.ask("find", *question.split())
+    assert told.code == 0
+    assert "P-02        Catchwater" in told.out or "P-02       Catchwater" in told.out
+
+
+@every("pins", list(SHEETS))
+def test_every_hole_is_found_and_no_other(measured: dict[str, Measurement], mark: str) -> None:
+    sheet = SHEETS[mark]
+    kinds = Counter(fault["kind"] for fault in sheet["faults"])
+    holes = sheet["pins"]["count"] - kinds["missing"] + kinds["extra"]
+    assert measured[mark].pins.count == holes
+
+
+@every("foot", list(SHEETS))
+def test_the_footside_is_found(measured: dict[str, Measurement], mark: str) -> None:
+    assert measured[mark].foot.side == SHEETS[mark]["foot"]["side"]
+
+
+@every("foot pitch", [mark for mark, sheet in SHEETS.items() if sheet["foot"]["pitch_mm"]])
+def test_the_foot_pitch_is_right(measured: dict[str, Measurement], mark: str) -> None:
+    pitch_mm = SHEETS[mark]["foot"]["pitch_mm"]
+    assert measured[mark].foot.pitch_px == pytest.approx(pitch_mm * px_per_mm(mark), rel=SHARE)
+
+
+@every("angle", GROUNDS)
+def test_the_angle_of_the_ground_is_right(measured: dict[str, Measurement], mark: str) -> None:
+    ground = measured[mark].ground
+    assert ground is not None
+    assert ground.angle_deg == pytest.approx(SHEETS[mark]["ground"]["angle_deg"], abs=ANGLE_DEG)
+
+
+@every("ground pitch", GROUNDS)
+def test_the_pitch_of_the_ground_is_right(measured: dict[str, Measurement], mark: str) -> None:
+    ground = measured[mark].ground
+    assert ground is not None
+    pitch_px = SHEETS[mark]["ground"]["pitch_mm"] * px_per_mm(mark)
+    assert ground.pitch_px == pytest.approx(pitch_px, rel=SHARE)
+
+
+@every("no ground", [mark for mark in SHEETS if mark not in GROUNDS])
+def test_no_lattice_is_seen_where_there_is_none(
+    measured: dict[str, Measurement], mark: str
+) -> None:
+    assert measured[mark].ground is None
+
+
+@every("tilt", [mark for mark, sheet in SHEETS.items() if sheet["tilt_deg"]])
+def test_a_turned_scan_is_set_upright(measured: dict[str, Measurement], mark: str) -> None:
+    """The truth counts the turn of the paper, the analyser the turn that takes it back."""
+    tilt_deg = measured[mark].tilt_deg
+    assert tilt_deg is not None
+    assert abs(tilt_deg) == pytest.approx(abs(SHEETS[mark]["tilt_deg"]), abs=ANGLE_DEG)
+
+
+@every("repeat", [mark for mark, sheet in SHEETS.items() if sheet["repeat"]])
+def test_the_repeat_is_found(measured: dict[str, Measurement], mark: str) -> None:
+    repeat, true = measured[mark].repeat, SHEETS[mark]["repeat"]
+    assert repeat is not None
+    assert repeat.length_px == pytest.approx(true["length_mm"] * px_per_mm(mark), rel=SHARE)
+    if true["rows"] is not None:
+        assert repeat.rows == true["rows"]
+
+
+@every("pins of a repeat", [mark for mark, sheet in SHEETS.items() if sheet["repeat"]])
+def test_the_pins_of_a_repeat_are_counted(measured: dict[str, Measurement], mark: str) -> None:
+    repeat, true = measured[mark].repeat, SHEETS[mark]["repeat"]
+    assert repeat is not None
+    assert (repeat.pins, repeat.count) == (true["pins"], true["count"])
+
+
+@every("no repeat", [mark for mark, sheet in SHEETS.items() if not sheet["repeat"]])
+def test_no_repeat_is_seen_where_there_is_none(measured: dict[str, Measurement], mark: str) -> None:
+    assert measured[mark].repeat is None
+
+
+@every("rings", list(SHEETS))
+def test_the_rings_are_counted(measured: dict[str, Measurement], mark: str) -> None:
+    assert measured[mark].rings.model_dump() == SHEETS[mark]["rings"]
+
+
+@every("corner", list(SHEETS))
+def test_a_corner_is_seen_where_there_is_one(measured: dict[str, Measurement], mark: str) -> None:
+    assert measured[mark].corner.present == SHEETS[mark]["corner"]["present"]
+
+
+@every("pairs", list(SHEETS))
+def test_the_pairs_lie_in_the_range_that_is_given(
+    measured: dict[str, Measurement], mark: str
+) -> None:
+    """No range need be given: an estimate that nothing supports is left out."""
+    pairs = measured[mark].pairs
+    if pairs is None:
+        assert mark not in GROUNDS, "the columns of a ground support an estimate"
+        return
+    assert pairs.low <= SHEETS[mark]["pairs"]["start"] <= pairs.high
+    assert pairs.reasons
+
+
+@every("faults", FAULTY)
+def test_every_planted_fault_is_pointed_at(measured: dict[str, Measurement], mark: str) -> None:
+    """Within half a foot pitch, and as what it is."""
+    near_px = SHEETS[mark]["foot"]["pitch_mm"] * px_per_mm(mark) / 2
+    for fault in SHEETS[mark]["faults"]:
+        place = np.array([*fault["mm"], 1]) @ to_px(mark)
+        assert [
+            doubt
+            for doubt in measured[mark].doubts
+            if doubt.kind == fault["kind"]
+            and np.hypot(doubt.x_px - place[0], doubt.y_px - place[1]) <= near_px
+        ], (fault, measured[mark].doubts)
+
+
+@every("no other doubt", list(SHEETS))
+def test_nothing_else_is_doubted(measured: dict[str, Measurement], mark: str) -> None:
+    assert len(measured[mark].doubts) <= len(SHEETS[mark]["faults"])
+
+
+@every("scale", list(SHEETS))
+def test_a_scale_is_told_where_the_file_tells_it_and_never_guessed(
+    measured: dict[str, Measurement], mark: str
+) -> None:
+    found, sheet = measured[mark], SHEETS[mark]
+    if sheet["px_per_mm"] is None:
+        assert (found.scale.how, found.scale.px_per_mm) == (
+            "drawing-units",
+            pytest.approx(PX_PER_MM_DRAWN),
+        )
+    elif sheet["dpi_in_file"]:
+        assert found.scale.how == "embedded"
+        assert found.scale.px_per_mm == pytest.approx(sheet["dpi_in_file"] / 25.4, rel=SHARE)
+    else:
+        assert (found.scale.how, found.scale.px_per_mm) == ("unknown", None)
+        lengths = (found.extent_mm, found.pins.positions_mm, found.foot.pitch_mm, found.thread)
+        assert set(lengths) == {None}
+
+
+def test_what_is_not_reached_yet_is_named_by_sheets_that_there_are() -> None:
+    assert {mark for marks in NOT_YET.values() for mark in marks} <= SHEETS.keys()
+    assert json.dumps(NOT_YET)
