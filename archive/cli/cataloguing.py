@@ -38,7 +38,7 @@ def add_command(
     """Add a record: from FILE (YAML or JSON), from options, or from both.
 
     An option overrules what the file says. A value is read as the cell of a list would be;
-    “prickings show” names the fields.
+    schema/record.schema.json names the fields.
     """
     data = read_record(file) if file else {}
     typed = {**_typed(options), **_assigned(fields)}
@@ -82,8 +82,10 @@ def edit_command(
             pattern = put_back(opened, shelfmark, back_to)
             click.echo(f"“{pattern.shelfmark}” is again as it was after change {back_to}.")
         else:
+            before = opened.get_entry(shelfmark).pattern
             pattern = edit_pattern(opened, shelfmark, _assigned(fields))
-            click.echo(f"Changed “{pattern.shelfmark}”, {pattern.heading}.")
+            told = "Changed" if pattern != before else "Nothing to change in"
+            click.echo(f"{told} “{pattern.shelfmark}”, {pattern.heading}.")
 
 
 _FIELD_OF_OPTION = {"teaches": "techniques.taught", "width": "size.width_mm"}

@@ -180,12 +180,12 @@ def _against_repeat(grid: Grid, folding: Folding) -> tuple[Mask, Mask]:
 def _loose_against_repeat(points: Points, loose: Mask, repeat: Points) -> tuple[Points, Mask]:
     """Where other repeats have a pin off the lattice and one has none; and pins alone.
 
-    A place counts as missing between two repeats that have it: at the ends of a sheet a design
-    begins and ends as it likes. A pin alone in the first or last repeat counts if it is the only
-    one in both.
+    At the ends of a sheet a design begins and ends as it likes: beyond the first and the last
+    repeat that has a pin it counts as missing, and in the first and last repeat a pin counts as
+    alone, only if that is the one such place.
     """
     alone = np.zeros(len(points), dtype=bool)
-    lost = [np.empty((0, 2))]
+    lost, cut_off = [np.empty((0, 2))], [np.empty((0, 2))]
     tree, tolerance = cKDTree(points), SAME_LOOSE_PIN * nearest_distance(points)
     for pin in np.flatnonzero(loose).tolist():
         steps, images, seen = _seen_elsewhere(tree, points[pin], repeat, tolerance)
@@ -195,15 +195,18 @@ def _loose_against_repeat(points: Points, loose: Mask, repeat: Points) -> tuple[
             alone[pin] = True
             continue
         between = (steps > min(0, steps[seen].min())) & (steps < max(0, steps[seen].max()))
-        witnesses = between & seen
-        if (witnesses.sum() + 1) / (between.sum() + 1) >= AGREEMENT:
+        if (seen.sum() + 1) / (len(steps) + 1) >= AGREEMENT:
             lost.append(images[between & ~seen])
+            cut_off.append(images[~between & ~seen])
     length = float(np.hypot(*repeat))
     down = points @ repeat / length
     first, last = float(down.min()), float(down.max())
     ends = (down < first + length) | (down > last - length)
     if (alone & ends).sum() > 1:
         alone[ends] = False
+    at_ends = _apart(np.concatenate(cut_off), tolerance)
+    if len(at_ends) == 1:
+        lost.append(at_ends)
     return np.concatenate(lost), alone
 
 

@@ -251,6 +251,12 @@ def test_edit_changes_a_part_of_a_list_and_leaves_the_others(guild: Path) -> Non
     assert "width             36.0 mm\n" in shown
 
 
+def test_edit_says_when_a_field_says_so_already(guild: Path) -> None:
+    told = answer("edit", "P 2", "--set", "title=Kestrel", "--collection", str(guild))
+    assert told == "Nothing to change in “P 2”, Kestrel.\n"
+    assert len(run("history", "P 2", "--json", "--collection", str(guild)).json) == 1
+
+
 def test_attach_says_what_it_stored(guild: Path) -> None:
     draw_sheet(Path("p1.svg"))
     assert answer("attach", "p1", "p1.svg", "--collection", str(guild)) == (

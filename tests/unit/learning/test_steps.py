@@ -21,7 +21,7 @@ def entry(mark: str, *used: str, level: int | None = None, pairs: int | None = N
 
 @given(st.lists(st.sampled_from(IDS), max_size=4))
 def test_foundations_are_the_ancestors_in_the_graph(known: list[str]) -> None:
-    """networkx's ancestors are the oracle."""
+    """The ancestors that networkx finds are the oracle."""
     graph = networkx.DiGraph()
     graph.add_nodes_from(IDS)
     for term in techniques():
