@@ -27,7 +27,7 @@ demo: install
 
 test: .venv/tested
 	@$(BIN)/python tests/need_chromium.py
-	$(BIN)/python -m pytest -q
+	$(BIN)/python -m pytest -q -n auto --dist loadfile
 
 check: lint types layers docs test
 
