@@ -1,7 +1,10 @@
-from dataclasses import dataclass
+import json
+import os
+from dataclasses import asdict, dataclass
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 
 from tests.cli.running import Told, run
 
@@ -33,6 +36,12 @@ class Demo:
 
 @pytest.fixture(scope="session")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Demo:
-    """The demo, built once for all tests that only look at it."""
-    folder = tmp_path_factory.mktemp("demo")
-    return Demo(folder, run("demo", str(folder)))
+    """The demo, built once for all tests that only look at it, in whatever process they run."""
+    place = tmp_path_factory.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        place = place.parent
+    folder, told = place / "demo", place / "demo.told"
+    with FileLock(place / "demo.lock"):
+        if not told.exists():
+            told.write_text(json.dumps(asdict(run("demo", str(folder)))), encoding="utf-8")
+    return Demo(folder, Told(**json.loads(told.read_text(encoding="utf-8"))))
