@@ -11,6 +11,7 @@ margin all round.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -139,9 +140,11 @@ def measure(ink: Ink, blobs: Blobs, seeds: NDArray[np.bool_], radius_px: float) 
         seeds: (n,) which of them teach what a hole looks like; at least one.
         radius_px: Half the width of a mark.
     """
-    nearest = cKDTree(blobs.positions_px[seeds]).query(
-        blobs.positions_px, min(NEAR_SEEDS, int(seeds.sum()))
-    )[1].reshape(len(seeds), -1)
+    nearest = (
+        cKDTree(blobs.positions_px[seeds])
+        .query(blobs.positions_px, min(NEAR_SEEDS, int(seeds.sum())))[1]
+        .reshape(len(seeds), -1)
+    )
 
     def usual(values: Floats) -> Floats:
         return np.median(values[seeds][nearest], axis=1)
@@ -162,7 +165,7 @@ def measure(ink: Ink, blobs: Blobs, seeds: NDArray[np.bool_], radius_px: float) 
     misfit = _root_mean_square(share[:, core] - darkness[:, None] * model[core])
     mark = (model > 0.5 * model.max()) & (far < 1.3)
     missing = _root_mean_square(np.maximum(model[mark] - share[:, mark], 0))
-    extra = _ink_by_direction(share - model, far, np.arctan2(down, across))
+    extra = _ink_by_direction(cast(Ink, share - model), far, np.arctan2(down, across))
     opposite = np.maximum(extra[:, : SECTORS // 2], extra[:, SECTORS // 2 :])
     gap = _gap(blobs.positions_px, blobs.positions_px[seeds])
     return np.stack(
@@ -183,7 +186,7 @@ def measure(ink: Ink, blobs: Blobs, seeds: NDArray[np.bool_], radius_px: float) 
 
 def _root_mean_square(values: Ink) -> Ink:
     """(n,) over the second axis."""
-    return np.sqrt((values**2).mean(axis=1))
+    return cast(Ink, np.sqrt((values**2).mean(axis=1)))
 
 
 def _ink_by_direction(extra: Ink, far: Floats, angle: Floats) -> Ink:
@@ -205,7 +208,7 @@ def _gap(positions_px: Floats, seeds_px: Floats) -> Floats:
     if len(seeds_px) < 2:
         return np.ones(len(positions_px))
     tree = cKDTree(seeds_px)
-    distance = tree.query(positions_px, 2)[0]
+    distance = np.asarray(tree.query(positions_px, 2)[0])
     own = distance[:, 0] < 1e-9
-    usual = np.median(tree.query(seeds_px, 2)[0][:, 1])
+    usual = np.median(np.asarray(tree.query(seeds_px, 2)[0])[:, 1])
     return np.where(own, distance[:, 1], distance[:, 0]) / usual

@@ -126,7 +126,7 @@ def sight_holes(grey: NDArray[np.float32]) -> Sighting | None:
     while working.size > QUICK_PIXELS:
         level, working = level + 1, halved(working)
     best: Sighting | None = None
-    sigmas = FINE_SIGMAS
+    sigmas: tuple[float, ...] = FINE_SIGMAS
     while min(working.shape) >= SMALLEST_SIDE_PX:
         for sigma_px in sigmas:
             best = _better_sighting(best, working, level, sigma_px)
@@ -194,7 +194,7 @@ def explained_blobs(blobs: Blobs, sigma_px: float) -> NDArray[np.bool_]:
     shared = shared_offsets(blobs.positions_px) >= SHARED_FOR_SURE
     if not shared.any():
         return shared
-    gap = cKDTree(blobs.positions_px).query(blobs.positions_px, 2)[0][:, 1]
+    gap = np.asarray(cKDTree(blobs.positions_px).query(blobs.positions_px, 2)[0])[:, 1]
     return shared & (gap > CROWDED_SIGMAS * sigma_px)
 
 
@@ -233,7 +233,7 @@ def _others(
     tree: cKDTree, positions_px: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
     """(n, 12) distances and numbers of the nearest blobs that are not the asked one itself."""
-    distance, index = tree.query(positions_px, OFFSETS + 1)
+    distance, index = map(np.asarray, tree.query(positions_px, OFFSETS + 1))
     own = distance[:, :1] < 1e-9
     return (
         np.where(own, distance[:, 1:], distance[:, :-1]),
