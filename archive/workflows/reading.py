@@ -18,5 +18,7 @@ def reading_room(time_limit_s: float | None = None) -> Apart:
     return Apart(
         advice="Save the sheet anew from a picture or drawing program, a scan with 300 dpi. A "
         "large one on a slow computer may need “prickings measure --time-limit SECONDS”.",
-        limits=replace(usual, cpu_s=cpu_s, wall_s=cpu_s * usual.wall_s / usual.cpu_s),
+        limits=replace(
+            usual, cpu_s=cpu_s, wall_s=max(usual.wall_s, cpu_s * usual.wall_s / usual.cpu_s)
+        ),
     )
