@@ -86,7 +86,7 @@ def spoil(grey: NDArray[np.float32], effects: tuple[str, ...], seed: int) -> NDA
     import augraphy
 
     random.seed(seed)
-    np.random.seed(seed % 2**32)  # noqa: NPY002 - the library draws from the global generator
+    np.random.seed(seed % 2**32)  # the library draws from the global generator
     page = np.repeat((grey * 255).round().astype(np.uint8)[:, :, None], 3, axis=2)
     for effect in effects:
         with warnings.catch_warnings():

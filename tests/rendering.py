@@ -230,12 +230,12 @@ def draw(drawing: Drawing, look: Look, rng: Generator, *, jitter_mm: float = 0.0
     """The drawing is marked and scanned as the look says; the truth comes with it."""
     px_per_mm = look.dpi / MM_PER_INCH
     turned = _turned(drawing, look.turn_deg)
-    shape = tuple(int(round(side * px_per_mm)) for side in reversed(drawing.size_mm))
+    shape = tuple(round(side * px_per_mm) for side in reversed(drawing.size_mm))
     jittered = turned.holes_mm + rng.normal(0, jitter_mm, turned.holes_mm.shape)
     positions_px = jittered * px_per_mm - 0.5
     ink = _lines_and_words(turned, shape, px_per_mm)
     positions_px = positions_px[~_hidden(ink, positions_px, look.radius_mm * px_per_mm)]
-    grey = _sheet_of_paper(look, shape, px_per_mm, rng)
+    grey = _sheet_of_paper(look, shape, rng)
     darker = -look.contrast if look.paper >= 0.5 else look.contrast
     glow = np.zeros(shape, dtype=np.float32)
     for x, y in positions_px:
@@ -302,9 +302,7 @@ def _lines_and_words(
     return np.asarray(canvas.reduce(2), dtype=np.float32) / np.float32(255)
 
 
-def _sheet_of_paper(
-    look: Look, shape: tuple[int, ...], px_per_mm: float, rng: Generator
-) -> NDArray[np.float32]:
+def _sheet_of_paper(look: Look, shape: tuple[int, ...], rng: Generator) -> NDArray[np.float32]:
     """(rows, columns) the empty sheet: fibres, uneven light and stains."""
     rows, columns = shape
     coarse = rng.normal(0, 1, (rows // 24 + 2, columns // 24 + 2)).astype(np.float32)
@@ -326,7 +324,7 @@ def _stamp(
 ) -> None:
     """Put one mark on the layer, its edges shared among pixels by the area covered."""
     reach = int(radius) + 3
-    left, top = int(round(x)) - reach, int(round(y)) - reach
+    left, top = round(x) - reach, round(y) - reach
     rows = slice(max(top, 0), max(min(top + 2 * reach + 1, layer.shape[0]), 0))
     columns = slice(max(left, 0), max(min(left + 2 * reach + 1, layer.shape[1]), 0))
     down = np.arange(rows.start, rows.stop)[:, None] - y

@@ -29,7 +29,7 @@ LIKELY_SHARE = 0.6
 """Strength of a blob that is likely a hole, as a share of the usual hole's."""
 
 FAINTEST_SHARE = 0.1
-"""Strength of the faintest blob that is judged. Of the holes in rendered scans 0.1 % are fainter."""
+"""Strength of the faintest blob that is judged; 0.1 % of rendered holes are fainter."""
 
 JUDGED_PER_LIKELY = 4
 """Blobs judged for each that is likely a hole: on a noisy sheet the faint ones are legion."""
@@ -211,4 +211,4 @@ def _gap(positions_px: Floats, seeds_px: Floats) -> Floats:
     distance = np.asarray(tree.query(positions_px, 2)[0])
     own = distance[:, 0] < 1e-9
     usual = np.median(np.asarray(tree.query(seeds_px, 2)[0])[:, 1])
-    return np.where(own, distance[:, 1], distance[:, 0]) / usual
+    return cast(Floats, np.where(own, distance[:, 1], distance[:, 0]) / usual)

@@ -153,7 +153,8 @@ def _best_threshold(blobs: Blobs, sigma_px: float, to_beat: float) -> tuple[floa
 
     The measure is the summed squared strength of the explained blobs, times the square of the
     share of blobs that they are: hatching, screens and paper fibres agree by the thousand, but
-    are faint or do not mostly agree. Thresholds whose blobs are too weak to beat `to_beat` are not tried.
+    are faint or do not mostly agree. Thresholds whose blobs are too weak to beat `to_beat` are
+    not tried.
     """
     in_band, share = _band(blobs)
     best = (np.inf, 0.0)
