@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
-from functools import cached_property
+from functools import cache, cached_property
 
 from archive.records import Entry
 from archive.site import figures
@@ -92,8 +92,9 @@ class Collected:
     def by_technique(self) -> dict[str, tuple[Entry, ...]]:
         """The patterns that use a technique or a narrower one, from easy to hard."""
         found: defaultdict[str, list[Entry]] = defaultdict(list)
+        above = cache(techniques().with_broader)
         for entry in self.from_easy_to_hard:
-            for technique in _with_broader(entry.technique_ids, techniques().with_broader):
+            for technique in _with_broader(entry.technique_ids, above):
                 found[technique].append(entry)
         return {technique: tuple(patterns) for technique, patterns in found.items()}
 
@@ -101,8 +102,9 @@ class Collected:
     def by_family(self) -> dict[str, tuple[Entry, ...]]:
         """The patterns of a family or of one under it, from easy to hard."""
         found: defaultdict[str, list[Entry]] = defaultdict(list)
+        above = cache(families().with_broader)
         for entry in self.from_easy_to_hard:
-            for family in _with_broader(entry.families, families().with_broader):
+            for family in _with_broader(entry.families, above):
                 found[family].append(entry)
         return {family: tuple(patterns) for family, patterns in found.items()}
 
@@ -127,8 +129,12 @@ def width_in_words(entry: Entry) -> str:
 
 def stand_in(entry: Entry) -> Thumbnail:
     """A swatch of bare net at the measured angle, which is no picture of the pattern."""
-    angle = entry.measured.ground_angle_deg if entry.measured else None
-    return Thumbnail(swatch_path(angle), 480, 360, stand_in=True)
+    return _swatch(swatch_path(entry.measured.ground_angle_deg if entry.measured else None))
+
+
+@cache
+def _swatch(path: str) -> Thumbnail:
+    return Thumbnail(path, 480, 360, stand_in=True)
 
 
 def _ease(entry: Entry) -> tuple[int, int]:

@@ -26,7 +26,7 @@ MARGIN = (12.0, 46.0)
 GAP = 13.0
 STRAND_ROOM = 9.0
 LETTERS = 17
-"""Letters that fit in one line of a box."""
+"""Letters that fit in one line of a box; one fewer where a number stands beside them."""
 SWEEPS = 24
 
 Node = tuple[str, int]
@@ -240,7 +240,7 @@ def _rung(technique: str, y: float, patterns: int) -> Rung:
         x=MARGIN[0] + COLUMN * steps()[technique],
         y=round(y, 1),
         width=BOX[0],
-        lines=tuple(textwrap.wrap(name, LETTERS)[:2]),
+        lines=tuple(textwrap.wrap(name, LETTERS - 1 if patterns else LETTERS)),
         patterns=patterns,
     )
 

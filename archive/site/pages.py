@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Link:
     """A page of the site and the words that lead there; without a path, the words alone."""
 
@@ -22,7 +22,7 @@ class Link:
     note: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Fact:
     """One labelled fact."""
 
@@ -31,7 +31,7 @@ class Fact:
     note: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Swatch:
     """A drawn stand-in for a picture: bare net at the angle, with the facts in words."""
 
@@ -39,7 +39,7 @@ class Swatch:
     words: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Thumbnail:
     """A small picture cropped to the lace, or a stand-in that is no picture of the pattern."""
 
@@ -49,7 +49,7 @@ class Thumbnail:
     stand_in: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Layer:
     """One thing the analyser found, as SVG path data over the sheet."""
 
@@ -59,7 +59,7 @@ class Layer:
     data: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Picture:
     """A published picture of a sheet, with what was found on it.
 
@@ -78,7 +78,7 @@ class Picture:
     ten_mm: float = 0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Card:
     """A pattern in a list."""
 
@@ -102,7 +102,7 @@ class Listed(NamedTuple):
     note: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class CorrectionText:
     """What is wrong on the sheet, how it is put right, and since when that is known."""
 
@@ -111,7 +111,7 @@ class CorrectionText:
     date: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Compared:
     """A figure as stated and as measured or counted."""
 
@@ -121,7 +121,7 @@ class Compared:
     differs: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class RightText:
     """One right in plain words; without a statement, nobody has looked into it."""
 
@@ -134,7 +134,7 @@ class RightText:
     by_permission: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class PatternPage:
     """One pattern of the collection; `data` says it in schema.org's words."""
 
@@ -169,7 +169,7 @@ class PatternPage:
     following: Link | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class ForeignNames:
     """What a technique is called in another language."""
 
@@ -179,7 +179,7 @@ class ForeignNames:
     from_memory: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class TechniquePage:
     """One technique: what it is, what to know first, where to practise it."""
 
@@ -203,7 +203,7 @@ class TechniquePage:
     used_by: tuple[Listed, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class ListedTerm:
     """A technique or family in a list, with how many patterns have it."""
 
@@ -213,7 +213,7 @@ class ListedTerm:
     narrower: tuple[ListedTerm, ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class FamilyPage:
     """One family of lace and its patterns, from easy to hard."""
 
@@ -229,7 +229,7 @@ class FamilyPage:
     patterns: tuple[Listed, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Rung:
     """One technique on the ladder: a box at (x, y), its middle on the left edge."""
 
@@ -241,7 +241,7 @@ class Rung:
     patterns: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class LadderPage:
     """The techniques in order of learning, as a drawing and as a list by steps.
 
@@ -258,7 +258,7 @@ class LadderPage:
     apart: tuple[ListedTerm, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class LevelSection:
     """The patterns of one level of difficulty."""
 
@@ -267,7 +267,7 @@ class LevelSection:
     patterns: tuple[Listed, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class ShelfRow:
     """A line of the shelf list."""
 
@@ -280,7 +280,7 @@ class ShelfRow:
     level_name: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Bar:
     """One bar of a chart."""
 
@@ -293,7 +293,7 @@ class Bar:
     href: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Chart:
     """A small bar chart; its numbers are also given as a table."""
 
@@ -306,7 +306,7 @@ class Chart:
     without: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class HomePage:
     """The search page, which is also a table of contents."""
 
@@ -317,7 +317,7 @@ class HomePage:
     bundled: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class AboutPage:
     """The collection in words and figures."""
 

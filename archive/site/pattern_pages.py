@@ -33,7 +33,7 @@ WIDTH_AGREES = 0.05
 
 _NOTES = {
     "start": "How to start",
-    "order": "In the order of work",
+    "order": "",
     "easily wrong": "Easy to get wrong",
     "tip": "Tip",
 }
@@ -51,7 +51,7 @@ _RELATIONS = {
     "copy of": ("A copy of", "Copied as"),
     "same pricking in another thread": ("The same pricking in another thread",) * 2,
     "sample made from it": ("A sample made from it", "A sample of"),
-    "see also": ("See also", "Named by"),
+    "see also": ("See also",) * 2,
 }
 """What a relation is called on the page that states it, and on the other's."""
 

@@ -111,8 +111,8 @@ def records_file(lines: Sequence[str], name: str, holder: str) -> bytes:
     """`records.json`: a line for each public record, which plain tools can read and compare."""
     told = {"collection": name, "holder": holder}
     opening = json.dumps(told, ensure_ascii=False).removesuffix("}")
-    records = ",\n".join(lines)
-    return f'{opening}, "records": [\n{records}\n]}}\n'.encode()
+    records = b",\n".join([line.encode() for line in lines])
+    return b"".join((opening.encode(), b', "records": [\n', records, b"\n]}\n"))
 
 
 def _measured(entry: Entry) -> dict[str, Any] | None:

@@ -73,7 +73,7 @@ def table_row(entry: Entry) -> str:
 
 def table_file(rows: Sequence[str]) -> bytes:
     """`records.csv`, with the mark at its start by which spreadsheets know UTF-8."""
-    return "".join(f"{row}\r\n" for row in ("\ufeff" + _row(COLUMNS), *rows)).encode()
+    return b"".join([f"{row}\r\n".encode() for row in ("\ufeff" + _row(COLUMNS), *rows)])
 
 
 def _row(cells: Sequence[object]) -> str:

@@ -118,7 +118,7 @@ def remember(cache: Path, found: Remembered) -> None:
 
 
 def _bytes(lines: Sequence[str]) -> NDArray[np.uint8]:
-    return np.frombuffer("".join(f"{line}\n" for line in lines).encode(), dtype=np.uint8)
+    return np.frombuffer(b"".join([f"{line}\n".encode() for line in lines]), dtype=np.uint8)
 
 
 def _lines(data: NDArray[np.uint8]) -> list[str]:

@@ -104,30 +104,10 @@ function columnOf([known, width, coded]) {
   return column;
 }
 
-/* Calls take(record, weight) for each posting of a word; returns how many there are. */
-function eachPosting(coded, total, take) {
+/* How many numbers there are in seven-bit groups. */
+function countVarints(bytes) {
   let count = 0;
-  if (coded[0] !== "!") {
-    let record = 0;
-    eachVarint(bytesOf(coded), (number) => {
-      record += number >>> 3;
-      take(record, number & 7);
-      count++;
-    });
-    return count;
-  }
-  const [bits, others] = coded.slice(2).split("!");
-  const usual = Number(coded[1]);
-  const set = setOf(`b${bits}`, total);
-  eachRecord(set, (record) => {
-    take(record, usual);
-    count++;
-  });
-  let record = 0;
-  eachVarint(bytesOf(others), (number) => {
-    record += number >>> 3;
-    take(record, number & 7);
-  });
+  for (let i = 0; i < bytes.length; i++) count += (bytes[i] >> 7) ^ 1;
   return count;
 }
 
@@ -141,6 +121,20 @@ function termsOf(coded) {
     }
   }
   return terms;
+}
+
+/* Which parts of a sorted list can hold a word, or words with a beginning; `firsts` are the first
+   words of the parts. */
+function partsWith(firsts, word, beginning) {
+  const behind = firsts.findIndex((first) => first > word);
+  const from = Math.max(0, (behind < 0 ? firsts.length : behind) - 1);
+  let to = from + 1;
+  while (beginning && to < firsts.length && firsts[to].startsWith(word)) to++;
+  return firsts.map((_, part) => part).slice(from, to);
+}
+
+function reversed(word) {
+  return [...word].reverse().join("");
 }
 
 /* ---- sets of records ---- */
@@ -351,48 +345,54 @@ class Searcher {
       const coded = sets[this.starts[own].indexOf(word)];
       return [{ exact: false, coded }, ...(await this.postings(word, false))];
     }
-    const first = this.root.firstTerms;
-    let shard = 0;
-    for (let low = 0, high = first.length - 1; low <= high; ) {
-      const middle = (low + high) >> 1;
-      if (first[middle] <= word) {
-        shard = middle;
-        low = middle + 1;
-      } else high = middle - 1;
-    }
     const found = [];
-    for (; shard < first.length; shard++) {
-      const [terms, coded] = await index.form(`terms${shard}`, ([front, postings]) => [
-        termsOf(front),
-        postings,
-      ]);
+    for (const part of partsWith(this.root.firstTerms, word, beginning)) {
+      const [terms, coded] = await index.form(`terms${part}`, ([front, postings]) => [termsOf(front), postings]);
       terms.forEach((term, place) => {
         if (term === word || (beginning && term.startsWith(word))) {
           found.push({ exact: term === word, coded: coded[place] });
         }
       });
-      const next = first[shard + 1];
-      if (!beginning || next === undefined || (next > word && !next.startsWith(word))) break;
     }
     return found;
   }
 
   /* Add the records of some postings to a set, and what they weigh to the scores. */
   gather(postings, set, scores) {
-    const weights = new Uint8Array(this.total);
     for (const { exact, coded } of postings) {
-      const records = [];
-      eachPosting(coded, this.total, (record, weight) => {
-        if (!weights[record]) records.push(record);
-        weights[record] = weight;
-      });
-      const rarity = Math.log(1 + this.total / records.length) * (exact ? 1 : 0.6);
-      for (const record of records) {
-        set[record >> 5] |= 1 << (record & 31);
-        scores[record] = Math.max(scores[record], rarity * (1 + weights[record]));
-        weights[record] = 0;
+      const share = exact ? 1 : 0.6;
+      if (coded[0] === "!") this.gatherDense(coded, share, set, scores);
+      else {
+        const bytes = bytesOf(coded);
+        const rarity = share * Math.log(1 + this.total / countVarints(bytes));
+        let record = 0;
+        eachVarint(bytes, (number) => {
+          record += number >>> 3;
+          set[record >> 5] |= 1 << (record & 31);
+          const score = rarity * (1 + (number & 7));
+          if (score > scores[record]) scores[record] = score;
+        });
       }
     }
+  }
+
+  /* The same for a bitmap of records of one weight, with the records of other weights behind it. */
+  gatherDense(coded, share, set, scores) {
+    const [bits, others] = coded.slice(2).split("!");
+    const records = setOf(`b${bits}`, this.total);
+    const rarity = share * Math.log(1 + this.total / sizeOf(records));
+    const usual = rarity * (1 + Number(coded[1]));
+    addTo(set, records);
+    let other = 0;
+    eachVarint(bytesOf(others), (number) => {
+      other += number >>> 3;
+      records[other >> 5] &= ~(1 << (other & 31));
+      const score = rarity * (1 + (number & 7));
+      if (score > scores[other]) scores[other] = score;
+    });
+    eachRecord(records, (record) => {
+      if (usual > scores[record]) scores[record] = usual;
+    });
   }
 
   async namedSet(names, set, scores) {
@@ -404,13 +404,27 @@ class Searcher {
     }
   }
 
-  /* Words that are one slip away from a word that is found nowhere. */
+  /* Words that are one slip away from a word that is found nowhere. A slip leaves the first or
+     the last letters of a word as they are, so few words need to be looked at. */
   async guesses(word) {
     if (word.length < 4) return { words: [], names: [] };
-    const dictionary = await index.form("words", termsOf);
     const names = [];
     for (const [phrase, list] of this.names) if (nearly(phrase, word)) names.push(...list);
-    return { words: dictionary.filter((term) => nearly(term, word)), names };
+    const kept = (word.length - 1) >> 1;
+    const like = [
+      ...(await this.wordsWith("words", word.slice(0, kept))),
+      ...(await this.wordsWith("ends", reversed(word).slice(0, kept))).map(reversed),
+    ];
+    return { words: [...new Set(like)].filter((term) => nearly(term, word)).sort(), names };
+  }
+
+  /* The words of a dictionary that begin in a certain way. */
+  async wordsWith(name, start) {
+    const found = [];
+    for (const part of partsWith(this.root[name], start, true)) {
+      found.push(...(await index.form(`${name}${part}`, termsOf)).filter((word) => word.startsWith(start)));
+    }
+    return found;
   }
 
   /* What was typed: {set, scores, remarks}; without words, everything. */
@@ -418,7 +432,7 @@ class Searcher {
     const words = wordsOf(query);
     const remarks = [];
     if (!words.length) return { set: null, scores: null, remarks };
-    const scores = new Float32Array(this.total);
+    let scores = null;
     let set = null;
     for (const segment of this.segments(words, !/\s$/.test(query))) {
       const own = new Uint32Array(Math.ceil(this.total / 32));
@@ -444,7 +458,8 @@ class Searcher {
         if (shown.length) remarks.push({ typed, names: shown });
       }
       set = set ? both(set, own) : own;
-      for (let record = 0; record < scores.length; record++) scores[record] += weights[record];
+      if (!scores) scores = weights;
+      else for (let record = 0; record < scores.length; record++) scores[record] += weights[record];
     }
     return { set, scores, remarks };
   }
@@ -559,15 +574,16 @@ class Searcher {
   /* How many records of an answer have each value of each facet. */
   async counts(answer) {
     const counts = {};
-    for (const [id, values] of this.facets) {
+    const count = async ([id, values]) => {
       if (!answer.asked) {
         counts[id] = values.map((value) => value[4]);
-        continue;
+        return;
       }
       const sets = await this.facetSets(id);
       const base = answer.but((one) => one.facet === (id === "technique" ? "technique-any" : id));
       counts[id] = sets.map((value) => sharedSize(base, value));
-    }
+    };
+    await Promise.all([...this.facets].map(count));
     return counts;
   }
 
@@ -729,7 +745,7 @@ class SearchPage {
     this.nothing = make("div");
     this.more = make("button", { type: "button", className: "more", onclick: () => this.showMore() }, "Show more");
     const wide = matchMedia("(min-width: 56rem)").matches;
-    this.panel = make("details", { className: "filters", open: wide }, make("summary", {}, "Filters"), this.filters());
+    this.panel = make("details", { className: "filters", open: wide }, make("summary", {}, "Filters"));
     this.place.append(
       this.form,
       this.past,
@@ -902,7 +918,7 @@ class SearchPage {
       "div",
       { className: "own", role: "group", "aria-label": "A thread you have" },
       make("p", {}, "Or a thread you have, by the number on its label:"),
-      make("div", { className: "pair" }, field("Number", count), field("Plies", plies)),
+      make("div", { className: "two" }, field("Number", count), field("Plies", plies)),
       field("Numbered in", system),
       make("p", { className: "note" }, "Its wraps are estimated from the number, within 15 %. Winding it on a ruler tells more."),
     );
@@ -928,7 +944,6 @@ class SearchPage {
     const state = this.state;
     if (this.box.value !== state.q) this.box.value = state.q;
     this.sorting.value = state.sort;
-    this.controls.forEach((follow) => follow(state));
     const told = counted(answer.total);
     this.count.textContent = told;
     this.status.textContent = `${told} found`;
@@ -945,6 +960,8 @@ class SearchPage {
     this.list.replaceChildren();
     // The first few stand there before the parts with the others have come.
     await this.showCards(AT_ONCE);
+    if (!this.controls.length) this.panel.append(this.filters());
+    this.controls.forEach((follow) => follow(state));
     await this.showCards(PAGE_SIZE - AT_ONCE);
   }
 
@@ -981,18 +998,20 @@ class SearchPage {
 
   remark({ typed, instead, names }) {
     if (names) {
-      const told = new Map();
+      const meant = new Map();
+      const same = new Map();
       for (const { facet, value, language, name } of names) {
         const [, label, , page] = this.searcher.facets.get(facet)[value];
-        const same = wordsOf(label).join(" ") === wordsOf(name).join(" ");
-        if (same && !page) continue;
         const words = page ? make("a", { href: page }, label) : label;
-        const how = same ? "" : language === "en" ? "another word for " : `${LANGUAGES[language]} for `;
-        told.set(`${facet}${value}`, same ? [words] : [how, words]);
+        if (wordsOf(label).join(" ") !== wordsOf(name).join(" ")) {
+          const how = language === "en" ? "another word for " : `${LANGUAGES[language]} for `;
+          meant.set(`${facet}${value}`, [how, words]);
+        } else if (page) same.set(value, [words]);
       }
+      const told = meant.size ? meant : same;
       if (!told.size) return null;
       const parts = [...told.values()].flatMap((words, at) => (at ? [", or ", ...words] : words));
-      return make("p", {}, `“${typed}” is `, ...parts, ".");
+      return make("p", {}, meant.size ? `“${typed}” is ` : "What is it? See ", ...parts, ".");
     }
     if (!instead.length) return make("p", {}, `No pattern has the word “${typed}”.`);
     return make("p", {}, `No pattern has “${typed}”. Shown instead: `, make("strong", {}, instead.slice(0, 5).join(", ")), ".");

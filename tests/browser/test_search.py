@@ -36,7 +36,9 @@ def test_words_are_found_while_they_are_typed(opened: Opened) -> None:
     assert sorted(opened.titles()) == ["Dewpond Edge", "Dewpond Insertion"]
 
 
-@pytest.mark.parametrize("typed", ["Gatepsot", "Gatpost", "Gatewpost", "Gatexost"])
+@pytest.mark.parametrize(
+    "typed", ["Gatepsot", "Gatpost", "Gatewpost", "Gatexost", "Hatepost", "Gtaepost", "Gatepostt"]
+)
 def test_a_word_with_one_slip_is_guessed_and_said(opened: Opened, typed: str) -> None:
     page = opened.search(f"q={typed}")
     assert opened.titles() == ["Gatepost"]
@@ -301,6 +303,7 @@ def many(
         if request.param == "shards":
             patch.setattr(search_index, "BUNDLED_BELOW", 0)
             patch.setattr(search_index, "PART_BYTES", 600)
+            patch.setattr(search_index, "MANY_BYTES", 60)
             patch.setattr(search_index, "RECORDS_PER_PART", 16)
         publish(shelf, folder / "site")
     if request.param == "shards":
@@ -327,6 +330,16 @@ def test_the_page_finds_what_a_plain_reading_of_the_records_finds(
     marks = page.locator("#search .card .mark").all_inner_texts()
     assert len(marks) == len(set(marks))
     assert set(marks) == expected
+
+
+@pytest.mark.parametrize("typed", ["willwo", "xillow", "iwllow", "wilow", "willlow", "wyllow"])
+def test_a_slip_anywhere_in_a_word_finds_what_was_meant(
+    many: tuple[Opened, list[Entry]], typed: str
+) -> None:
+    tab, entries = many
+    page = tab.search(f"q={typed}+")
+    assert "Shown instead: willow" in page.locator(".means").inner_text()
+    assert _total(page) == len(_expected(entries, {"q": "willow"}))
 
 
 def test_the_counts_beside_the_filters_are_those_of_a_plain_reading(

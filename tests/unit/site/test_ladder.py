@@ -64,3 +64,10 @@ def test_the_list_of_steps_names_every_technique_once_with_the_drawing() -> None
     apart = [term.link.path for term in page.apart]
     assert sorted(listed) == sorted(rung.link.path for rung in page.rungs)
     assert sorted(listed + apart) == sorted(technique_path(one.id) for one in techniques())
+
+
+def test_every_name_fits_its_box_in_full() -> None:
+    for counted in (0, 9):
+        for rung in ladder_page(lambda _, counted=counted: counted).rungs:  # type: ignore[misc]
+            assert len(rung.lines) <= 2
+            assert " ".join(rung.lines) == rung.link.words

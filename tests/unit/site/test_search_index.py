@@ -5,10 +5,12 @@ import re
 import string
 
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from archive.records import Entry
+from archive.site import search_index
 from archive.site.collected import Collected
 from archive.site.pictures import PicturesOfPattern
 from archive.site.postings import Postings, updated, words_of
@@ -45,6 +47,15 @@ def test_every_part_is_one_call_on_one_line_whatever_the_records_say() -> None:
     assert found["records0"][0][2] == title  # type: ignore[index]
 
 
+def test_a_beginning_of_many_words_has_a_set_of_its_own_and_its_longer_ones_too(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(search_index, "MANY_BYTES", 18)
+    titles = ["pi", "picot", "picots", "pin", "plait"]
+    root = _parts(*(Entry(shelfmark=f"{n}", title=title) for n, title in enumerate(titles)))["root"]
+    assert " ".join(root["starts"]).split() == ["p", "pi", "pic", "pico", "picot"]  # type: ignore[index]
+
+
 def test_internal_words_are_not_in_the_index() -> None:
     entry = Entry.model_validate(
         {
@@ -66,3 +77,12 @@ def test_a_broader_technique_counts_the_patterns_of_the_narrower() -> None:
     facets = {facet["id"]: facet["values"] for facet in root["facets"]}  # type: ignore[index]
     found = {value[0]: value[4] for value in facets["technique"]}
     assert found == {"ground": 1, "honeycomb_ground": 1, "honeycomb_ring": 1}
+
+
+def test_an_edging_with_a_corner_is_found_among_the_edgings() -> None:
+    entries = [
+        Entry(shelfmark=f"{n}", kind=kind) for n, kind in enumerate(["corner_edging", "edging"])
+    ]
+    root = _parts(*entries)["root"]
+    facets = {facet["id"]: facet["values"] for facet in root["facets"]}  # type: ignore[index]
+    assert {value[0]: value[4] for value in facets["kind"]} == {"edging": 2, "corner_edging": 1}
