@@ -84,7 +84,8 @@ def analyse(points: Points) -> Analysis:
         doubt
         for strip in strips
         for doubt in strip.doubts
-        if _turns_whole(strip) or not _in_corner(doubt.position, strip, at)
+        if not _in_corner(doubt.position, strip, at)
+        or (doubt.kind == "extra" and _turns_whole(strip))
     ]
     doubts.sort(key=lambda doubt: (doubt.position[1], doubt.position[0], doubt.kind))
     return Analysis(points, strips, at, doubts)

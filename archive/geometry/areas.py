@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from archive.geometry.lattice import Points
+from archive.geometry.neighbours import Points
 from archive.geometry.occupancy import SIX_AROUND, Grid, count_around
 
 Mask = NDArray[np.bool_]

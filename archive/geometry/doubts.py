@@ -205,7 +205,8 @@ def _loose_against_repeat(points: Points, loose: Mask, repeat: Points) -> tuple[
     if (alone & ends).sum() > 1:
         alone[ends] = False
     at_ends = _apart(np.concatenate(cut_off), tolerance)
-    if len(at_ends) == 1:
+    margin = np.minimum(at_ends @ repeat / length - first, last - at_ends @ repeat / length)
+    if len(at_ends) == 1 and margin.min() > tolerance / SAME_LOOSE_PIN:
         lost.append(at_ends)
     return np.concatenate(lost), alone
 

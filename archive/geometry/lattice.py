@@ -18,30 +18,19 @@ from numpy.typing import NDArray
 from scipy import ndimage
 from scipy.spatial import cKDTree
 
-from archive.geometry.neighbours import nearest, nearest_distance
+from archive.geometry.bases import CATCH, SUPPORT, cross, first_bases, support_of
+from archive.geometry.neighbours import Indices, Points, nearest_distance
 
-Points = NDArray[np.float64]
-Indices = NDArray[np.int64]
 Mask = NDArray[np.bool_]
 
-NEIGHBOUR_REACH = 3.2
-"""How far differences are gathered, in nearest-neighbour distances: it covers the pitch along
-the footside and two columns across for every ground angle from 40° to 75°."""
-
-MOST_PEAKS = 16
-MOST_BASES = 6
-SUPPORT = 3
-"""Of six lattice neighbours, as many as a pin needs to count as part of a net."""
-
-CATCH = 0.2
-"""A pin belongs to a lattice place within this share of the shortest lattice vector."""
+WIDEST_CATCH = 0.32
+"""A pin belongs to a lattice place within `CATCH` of the shortest lattice vector while the
+lattice is sought, and within this once it is known: there are sheets with much jitter and a
+fine pitch."""
 
 LEAST_EVIDENCE = 6.0
 """What a lattice must explain better than chance (see `_fit_places`) to be named a ground. Of 240
 drawn sheets with hardly any ground, those below it were wrong as often as right."""
-
-WIDEST_CATCH = 0.32
-"""The same once the lattice is known, for sheets with much jitter and a fine pitch."""
 
 FEWEST_INNER_PINS = 6
 """Pins with lattice neighbours on every side that make a ground: winding tapes reach a few by
@@ -123,11 +112,6 @@ class Lattice:
         return placed
 
 
-def cross(u: Points, v: Points) -> float:
-    """Signed area of the parallelogram of two (2,) vectors."""
-    return float(u[0] * v[1] - u[1] * v[0])
-
-
 def find_lattices(points: Points) -> list[Lattice]:
     """The ground lattice of the pins, once for each way its footside could run.
 
@@ -143,8 +127,8 @@ def find_lattices(points: Points) -> list[Lattice]:
         return []
     tree = cKDTree(points)
     best: tuple[float, Points, Points, Mask] | None = None
-    for basis in _first_bases(points, tree, spacing):
-        core = _support(points, tree, basis, CATCH * spacing) >= SUPPORT
+    for basis in first_bases(points, tree, spacing):
+        core = support_of(points, tree, basis, CATCH * spacing) >= SUPPORT
         if core.sum() < FEWEST_INNER_PINS:
             continue
         grown = _grow(points[core], basis)
@@ -160,104 +144,6 @@ def find_lattices(points: Points) -> list[Lattice]:
         return []
     _, origin, exact, on = best
     return [_lattice(points, origin, right, left, on) for right, left in _ground_lines(exact)]
-
-
-def difference_peaks(points: Points, tree: cKDTree, spacing: float) -> Points:
-    """(m, 2) differences that many pairs of neighbours share, commonest first.
-
-    One of each pair of opposite differences is given. Empty where nothing repeats.
-    """
-    reach = NEIGHBOUR_REACH * spacing
-    pairs = tree.query_pairs(reach, output_type="ndarray")
-    if len(pairs) == 0:
-        return np.empty((0, 2))
-    differences = points[pairs[:, 1]] - points[pairs[:, 0]]
-    differences = np.concatenate([differences, -differences])
-    cell = 0.05 * spacing
-    half = int(np.ceil(reach / cell))
-    edges = (np.arange(-half, half + 2) - 0.5) * cell
-    density, _, _ = np.histogram2d(differences[:, 0], differences[:, 1], bins=(edges, edges))
-    density = ndimage.gaussian_filter(density, 1.6)
-    summit = (density == ndimage.maximum_filter(density, 7)) & (density > 0)
-    where = np.argwhere(summit)
-    peaks = (where - half) * cell
-    ahead = (peaks[:, 1] > 0) | ((peaks[:, 1] == 0) & (peaks[:, 0] > 0))
-    ahead &= (np.hypot(*peaks.T) > 0.5 * spacing) & (np.hypot(*peaks.T) < reach - cell)
-    peaks, where = peaks[ahead], where[ahead]
-    order = np.argsort(-density[where[:, 0], where[:, 1]], kind="stable")[:MOST_PEAKS]
-    centred = []
-    for peak in peaks[order]:
-        near = np.hypot(*(differences - peak).T) < 0.2 * spacing
-        centred.append(differences[near].mean(axis=0))
-    return np.array(centred).reshape(-1, 2)
-
-
-def stretched_step(points: Points, step: Points) -> Points:
-    """(2,) a step that many pins share, made exact over ever longer rows of such steps."""
-    tree = cKDTree(points)
-    times = 1
-    while True:
-        distances, pins = nearest(
-            tree, points + times * step, within=CATCH * float(np.hypot(*step))
-        )
-        caught = np.isfinite(distances[:, 0])
-        if caught.sum() < SUPPORT:
-            return step
-        step = np.median(points[pins[caught, 0]] - points[caught], axis=0) / times
-        times *= 2
-
-
-def _reduce(u: Points, v: Points) -> Points:
-    """(2, 2) shortest basis, as rows, of the lattice of u and v (Lagrange's reduction)."""
-    while True:
-        if u @ u > v @ v:
-            u, v = v, u
-        step = round(float(u @ v / (u @ u)))
-        if step == 0:
-            break
-        v = v - step * u
-    return np.array([u, v if u @ v >= 0 else -v])
-
-
-def _first_bases(points: Points, tree: cKDTree, spacing: float) -> list[Points]:
-    """Reduced bases from pairs of difference peaks, the best supported first."""
-    peaks = difference_peaks(points, tree, spacing)
-    some = points[:: max(1, len(points) // 400)]
-    found: list[tuple[float, Points]] = []
-    for u, v in combinations(peaks, 2):
-        if abs(cross(u, v)) < 0.4 * spacing**2:
-            continue
-        basis = _reduce(u, v)
-        short, long = np.hypot(*basis.T)
-        if short < 0.6 * spacing or long > 2.5 * spacing or abs(cross(*basis)) < 0.4 * spacing**2:
-            continue
-        if any(_same_lattice(basis, other) for _, other in found):
-            continue
-        support = (_support(some, tree, basis, CATCH * spacing) >= SUPPORT).sum()
-        found.append((float(support) / np.sqrt(abs(cross(*basis))), basis))
-    found.sort(key=lambda pair: -pair[0])
-    return [basis for _, basis in found[:MOST_BASES]]
-
-
-def _same_lattice(one: Points, other: Points) -> bool:
-    exchange = one @ np.linalg.inv(other)
-    whole = np.rint(exchange)
-    close = np.abs(exchange - whole).max() < 0.12
-    return bool(close and abs(abs(np.linalg.det(whole)) - 1) < 0.5)
-
-
-def _six(basis: Points) -> Points:
-    """(6, 2) the six shortest vectors of a reduced basis."""
-    u, v = basis
-    return np.array([u, v, u - v, -u, -v, v - u])
-
-
-def _support(points: Points, tree: cKDTree, basis: Points, catch: float) -> Indices:
-    """(n,) how many of its six lattice neighbours each pin has."""
-    targets = points[:, None, :] + _six(basis)[None, :, :]
-    distances, _ = nearest(tree, targets.reshape(-1, 2), within=catch)
-    hits: Indices = np.isfinite(distances).reshape(len(points), 6).sum(axis=1)
-    return hits
 
 
 def _grow(core: Points, basis: Points) -> Points | None:
@@ -285,7 +171,11 @@ def _grow(core: Points, basis: Points) -> Points | None:
 def _fit_places(
     points: Points, core: Mask, basis: Points
 ) -> tuple[float, Points, Points, Mask] | None:
-    """Evidence, origin, basis and pins on the lattice, once the phase is known too."""
+    """Evidence, origin, basis and pins on the lattice, once the phase is known too.
+
+    The evidence is the logarithm of how unlikely so many pins would stand on places by chance,
+    weighed by the part of them that have lattice neighbours on every side.
+    """
     shortest, first_cell = float(np.hypot(*basis[0])), abs(cross(*basis))
     origin = _phase(points[core], basis) @ basis
     catch = CATCH * shortest
@@ -298,7 +188,7 @@ def _fit_places(
         design = np.column_stack([np.ones(used.sum()), places[used]])
         solved = np.linalg.lstsq(design, points[used], rcond=None)[0]
         origin, basis = solved[0], solved[1:]
-        spread = float(np.median(apart[used])) / 1.177
+        spread = max(float(np.median(apart[used])) / 1.177, 1e-9 * shortest)
         catch = float(np.clip(4.5 * spread, 0.06 * shortest, WIDEST_CATCH * shortest))
     places = np.rint((points - origin) @ np.linalg.inv(basis))
     apart = np.hypot(*(points - origin - places @ basis).T)
@@ -345,7 +235,8 @@ def _weighted_fit(
         solved = np.linalg.lstsq(design * weight, points * weight, rcond=None)[0]
         origin, basis = solved[0], solved[1:]
         squared = ((points - origin - places @ basis) ** 2).sum(axis=1)
-        spread = float(np.sqrt((weight[:, 0] ** 2 * squared).sum() / (weight**2).sum() / 2))
+        mean = (weight[:, 0] ** 2 * squared).sum() / (weight**2).sum() / 2
+        spread = max(float(np.sqrt(mean)), 1e-9 * catch)
     return origin, basis
 
 

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from archive.geometry.lattice import Lattice, Points
+from archive.geometry.lattice import Lattice
+from archive.geometry.neighbours import Points
 
 Mask = NDArray[np.bool_]
 

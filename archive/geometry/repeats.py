@@ -35,13 +35,19 @@ NEAR_BEST = 0.7
 PARTNER_REACH = 0.3
 """Pins of two repeats are partners within this part of the distance of neighbours."""
 
+STRAY_PARTNERS = 0.1
+"""Part of the partners, the furthest, that are another pin which happens to lie near."""
+
 LEAST_PARTNERS = 0.55
 """Part of the loose pins that must have partners a repeat further on."""
 
-LEAST_PARTNERS_BARE = 0.75
-"""The same where there is no lattice to say how long a step may be."""
+LEAST_PARTNERS_KNOWN = 0.3
+"""The same where the lattice repeats already: among few loose pins many are strays."""
 
-PARTNERS_LEFT_OUT = 0.15
+LEAST_PARTNERS_BARE = 0.75
+"""The same of all pins, where there is no lattice to say how long a step may be."""
+
+PARTNERS_LEFT_OUT = 0.1
 """A step may leave this part of the points more without a partner than the best one does."""
 
 NEAR_LEAST_MISFIT = 2.0
@@ -95,7 +101,8 @@ def find_folding(grid: Grid, loose: Points) -> Folding | None:
         return None
     if len(loose) >= max(FEWEST_LOOSE, half_rows // 4):
         times = range(1, longest // rows + 1)
-        longer = find_times(loose, grid.lattice.along * rows, times, LEAST_PARTNERS)
+        enough = LEAST_PARTNERS if rows == 1 else LEAST_PARTNERS_KNOWN
+        longer = find_times(loose, grid.lattice.along * rows, times, enough)
         if longer is None and rows == 1:
             return None
         rows *= longer or 1
@@ -130,9 +137,9 @@ def find_times(
 
 
 def _misfit(points: Points, shift: Points, reach: float) -> tuple[float, float]:
-    """Mean squared distance of the shifted points from their partners, and who has one.
+    """Mean squared distance of the shifted points from their partners, and how many have one.
 
-    A partner lies within `reach`. Points shifted beyond the end are not asked.
+    A partner lies within `reach`; the furthest few are strays and left out. Points shifted beyond the end are not asked.
     """
     along = shift / np.hypot(*shift)
     down = points @ along
@@ -140,10 +147,11 @@ def _misfit(points: Points, shift: Points, reach: float) -> tuple[float, float]:
     if len(asked) < FEWEST_LOOSE // 2:
         return np.inf, 0.0
     distance = nearest(cKDTree(points), asked)[0][:, 0]
-    partnered = distance < reach
-    if not partnered.any():
+    partners = np.sort(distance[distance < reach])
+    if len(partners) == 0:
         return np.inf, 0.0
-    return float((distance[partnered] ** 2).mean()), float(partnered.mean())
+    near = partners[: max(1, round(len(partners) * (1 - STRAY_PARTNERS)))]
+    return float((near**2).mean()), len(partners) / len(asked)
 
 
 def find_bare_repeat(points: Points) -> Points | None:

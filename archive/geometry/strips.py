@@ -13,9 +13,10 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from archive.geometry.areas import Surface, count_rings, read_surface
+from archive.geometry.bases import difference_peaks, stretched_step
 from archive.geometry.doubts import Doubtful, doubts_of_ground, doubts_of_repeat
 from archive.geometry.footsides import FootLine, find_foot
-from archive.geometry.lattice import Lattice, difference_peaks, find_lattices, stretched_step
+from archive.geometry.lattice import Lattice, find_lattices
 from archive.geometry.neighbours import Points, nearest_distance
 from archive.geometry.occupancy import Grid, lay_grid
 from archive.geometry.repeats import (
@@ -232,7 +233,8 @@ def _bare_strip(points: Points) -> Strip:
         shift = find_bare_repeat(points)
     else:
         most = int(np.ptp(points @ step) / (step @ step) / 2)
-        rows = find_times(points, step, range(1, most + 1), LEAST_PARTNERS_BARE)
+        loose = points[~on_feet(feet, len(points))]
+        rows = find_times(loose, step, range(1, most + 1), LEAST_PARTNERS_BARE)
         shift = None if rows is None else rows * step
     towards = shift if step is None else step
     along = None if towards is None else towards / np.hypot(*towards)
