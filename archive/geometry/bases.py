@@ -79,16 +79,20 @@ def stretched_step(points: Points, step: Points) -> Points:
         times *= 2
 
 
-def _reduce(u: Points, v: Points) -> Points:
-    """(2, 2) shortest basis, as rows, of the lattice of u and v (Lagrange's reduction)."""
+def reduced(u: Points, v: Points) -> Points:
+    """(2, 2) shortest basis, as rows, of the lattice of u and v.
+
+    Source: Lagrange's reduction; H. Cohen, A Course in Computational Algebraic Number Theory,
+    algorithm 1.3.14. It ends when nothing becomes shorter by more than rounding: at a tie, u·v
+    being half of u·u, the steps would go to and fro for ever.
+    """
     while True:
         if u @ u > v @ v:
             u, v = v, u
-        step = round(float(u @ v / (u @ u)))
-        if step == 0:
-            break
-        v = v - step * u
-    return np.array([u, v if u @ v >= 0 else -v])
+        shorter = v - round(float(u @ v / (u @ u))) * u
+        if shorter @ shorter >= (1 - 1e-12) * (v @ v):
+            return np.array([u, v if u @ v >= 0 else -v])
+        v = shorter
 
 
 def first_bases(points: Points, tree: cKDTree, spacing: float) -> list[Points]:
@@ -99,7 +103,7 @@ def first_bases(points: Points, tree: cKDTree, spacing: float) -> list[Points]:
     for u, v in combinations(peaks, 2):
         if abs(cross(u, v)) < 0.4 * spacing**2:
             continue
-        basis = _reduce(u, v)
+        basis = reduced(u, v)
         short, long = np.hypot(*basis.T)
         if short < 0.6 * spacing or long > 2.5 * spacing or abs(cross(*basis)) < 0.4 * spacing**2:
             continue

@@ -139,7 +139,8 @@ def find_times(
 def _misfit(points: Points, shift: Points, reach: float) -> tuple[float, float]:
     """Mean squared distance of the shifted points from their partners, and how many have one.
 
-    A partner lies within `reach`; the furthest few are strays and left out. Points shifted beyond the end are not asked.
+    A partner lies within `reach`; the furthest few are strays and left out. Points shifted beyond
+    the end are not asked.
     """
     along = shift / np.hypot(*shift)
     down = points @ along
