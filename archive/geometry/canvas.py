@@ -30,7 +30,7 @@ SHORTEST_SIDE_PX = 1400
 SMOOTHING = 2
 """A PNG is drawn this much larger and reduced, so that slanting lines are smooth."""
 
-FONT = "Helvetica, Arial, sans-serif"
+FONT = "sans-serif"
 
 
 @dataclass(frozen=True)

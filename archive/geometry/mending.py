@@ -30,7 +30,7 @@ class Mended:
 
     Attributes:
         points: (n, 2) the pins.
-        marks: (m, 2) the places a person spoke of.
+        marks: (m, 2) the places of `told.marks`.
         reach: how far a mark reaches, in pixels.
         told: what came of the marks.
     """
@@ -56,7 +56,8 @@ def mend_pins(
         InputError: a mark lies beside the sheet, or is in millimetres without a scale.
     """
     reach = REACH * nearest_distance(points)
-    marks = [(np.array([mark.x, mark.y]), mark.hole) for mark in by_hand.in_px(px_per_mm).marks]
+    said = by_hand.in_px(px_per_mm).marks
+    marks = [(np.array([mark.x, mark.y]), mark.hole) for mark in said]
     kept = np.ones(len(points), dtype=bool)
     added = np.empty((0, 2))
     confirmed = 0
@@ -78,6 +79,7 @@ def mend_pins(
         taken_away=int((~kept).sum()),
         confirmed=confirmed,
         foot=by_hand.foot,
+        marks=said,
     )
     places = np.array([place for place, _ in marks]).reshape(-1, 2)
     return Mended(np.concatenate([points[kept], added]), places, reach, told)

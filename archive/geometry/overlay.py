@@ -12,11 +12,13 @@ import numpy as np
 
 from archive.errors import UsageError
 from archive.geometry.analysing import analyse
-from archive.geometry.canvas import Canvas, Stroke
+from archive.geometry.canvas import XY, Canvas, Stroke
+from archive.geometry.mending import Mended, heed, mend_pins
 from archive.geometry.neighbours import nearest_distance
 from archive.geometry.pixels import Scan
 from archive.geometry.sheets import read_sheet
 from archive.geometry.strips import Strip
+from archive.records.byhand import NOTHING_SAID, ByHand
 from archive.records.measurement import Measurement
 
 INK = "#23262b"
@@ -68,7 +70,8 @@ def compose(path: Path, measurement: Measurement) -> Canvas:
     height = max(source.height_px, 30 * size)
     canvas = Canvas(source.width_px + panel, height, picture, _title(measurement))
     points = np.array(measurement.pins.positions_px).reshape(-1, 2)
-    analysis = analyse(points)
+    mended = mend_pins(points, _said(measurement), px_per_mm=None, source=source)
+    analysis = heed(analyse(points), mended)
     # everything is drawn in proportion to the distance of neighbouring pins
     unit = nearest_distance(points) or 10.0
     for strip in analysis.strips:
@@ -84,8 +87,29 @@ def compose(path: Path, measurement: Measurement) -> Canvas:
         canvas.circle((x, y), 0.22 * unit, hollow)
     for doubt in measurement.doubts:
         _draw_doubt(canvas, doubt.kind, (doubt.x_px, doubt.y_px), 0.5 * unit)
-    _draw_legend(canvas, measurement, source.width_px + size, size)
+    by_hand = _standing_marks(mended)
+    for is_hole, places in by_hand.items():
+        for place in places:
+            _draw_by_hand(canvas, is_hole, place, 0.34 * unit)
+    counts = {is_hole: len(places) for is_hole, places in by_hand.items()}
+    _draw_legend(canvas, measurement, counts, source.width_px + size, size)
     return canvas
+
+
+def _said(measurement: Measurement) -> ByHand:
+    """What a person said of the sheet, as the measurement remembers it."""
+    told = measurement.by_hand
+    return NOTHING_SAID if told is None else ByHand(marks=told.marks, foot=told.foot)
+
+
+def _standing_marks(mended: Mended) -> dict[bool, list[XY]]:
+    """Places said to be a hole (True) or none (False), but for those said otherwise later."""
+    standing: dict[bool, list[XY]] = {True: [], False: []}
+    for mark in mended.told.marks:
+        near = np.hypot(*(mended.points - (mark.x, mark.y)).T) <= mended.reach
+        if near.any() == mark.hole:
+            standing[mark.hole].append((mark.x, mark.y))
+    return standing
 
 
 def _title(measurement: Measurement) -> str:
@@ -153,7 +177,29 @@ def _draw_doubt(canvas: Canvas, kind: str, at: tuple[float, float], size: float)
             canvas.line(points, stroke, closed=closed)
 
 
-def _draw_legend(canvas: Canvas, measurement: Measurement, left: float, size: float) -> None:
+def _draw_by_hand(canvas: Canvas, is_hole: bool, at: XY, size: float) -> None:
+    """A square where a person says is a hole, a struck-out square where they say is none."""
+    x, y = at
+    corners = [
+        (x - size, y - size),
+        (x + size, y - size),
+        (x + size, y + size),
+        (x - size, y + size),
+    ]
+    strike = [(x - 1.5 * size, y + 1.5 * size), (x + 1.5 * size, y - 1.5 * size)]
+    for stroke in (Stroke(line=HALO, width=0.6 * size), Stroke(line=INK, width=0.25 * size)):
+        canvas.line(corners, stroke, closed=True)
+        if not is_hole:
+            canvas.line(strike, stroke)
+
+
+def _draw_legend(
+    canvas: Canvas,
+    measurement: Measurement,
+    by_hand: dict[bool, int],
+    left: float,
+    size: float,
+) -> None:
     """What the marks mean, the main figures and a scale bar, beside the sheet."""
     y = 2.2 * size
     sample = left + 0.8 * size
@@ -193,6 +239,10 @@ def _draw_legend(canvas: Canvas, measurement: Measurement, left: float, size: fl
             note(f"{count} {text}")
     if not measurement.doubts:
         note("no doubtful places")
+    for is_hole, count in by_hand.items():
+        if count:
+            _draw_by_hand(canvas, is_hole, (sample, y - 0.3 * size), 0.45 * size)
+            note(f"{count} by hand: {'a hole' if is_hole else 'no hole'}")
     if measurement.pairs is not None:
         pairs = measurement.pairs
         note(f"about {pairs.estimate} pairs ({pairs.low} to {pairs.high}), estimated")

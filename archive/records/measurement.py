@@ -12,7 +12,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from archive.records.byhand import FootSide
+from archive.records.byhand import FootSide, Mark
 
 Point = tuple[float, float]
 Count = Annotated[int, Field(ge=0)]
@@ -188,6 +188,8 @@ class MeasuredByHand(_Frozen):
     """Places where a person says what was found as well."""
     foot: FootSide | None
     """Where a person says the footside is; null where it was left to the analyser."""
+    marks: tuple[Mark, ...] = ()
+    """Every place a person spoke of, in pixels, in the order in which they did."""
 
 
 class Measurement(_Frozen):

@@ -45,7 +45,13 @@ def test_a_file_takes_the_place_of_what_was_said_before(guild: Path, tmp_path: P
 
 def test_a_file_outside_a_collection_can_be_mended_too(shelf: Path) -> None:
     told = run("measure", str(shelf.parent / "t1.svg"), "--hole", "10,12 mm", "--json")
-    assert told.json["by_hand"] == {"added": 1, "taken_away": 0, "confirmed": 0, "foot": None}
+    assert told.json["by_hand"] == {
+        "added": 1,
+        "taken_away": 0,
+        "confirmed": 0,
+        "foot": None,
+        "marks": [{"hole": True, "x": 37.795, "y": 45.354, "unit": "px"}],
+    }
     assert told.json["pins"]["count"] == HOLES + 1
 
 

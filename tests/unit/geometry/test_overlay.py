@@ -15,6 +15,7 @@ from archive.errors import StorageError, UsageError
 from archive.geometry import draw_overlay, measure, measure_points
 from archive.geometry.canvas import Canvas, Stroke
 from archive.geometry.overlay import DOUBT, FOOT, LINES, PIN, REPEAT, TINTS
+from archive.records.byhand import make_by_hand
 from tests.strategies_geometry import ground_patch
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -180,3 +181,33 @@ def test_marks_are_told_apart_by_every_eye(sight: str) -> None:
     }
     for one, other in combinations(seen, 2):
         assert np.linalg.norm(seen[one] - seen[other]) > 12, (one, other)
+
+
+def test_what_is_said_by_hand_is_drawn_as_such(tmp_path: Path) -> None:
+    path = sheet(tmp_path)
+    found = measure(path)
+    x, y = found.pins.positions_px[0]
+    extra = next(doubt for doubt in found.doubts if doubt.kind == "extra")
+    said = make_by_hand(
+        holes=[f"{x},{y} px", "20,270 px"],
+        no_holes=[f"{extra.x_px},{extra.y_px} px"],
+        foot="right",
+    )
+    draw_overlay(path, measure(path, by_hand=said), tmp_path / "overlay.svg")
+    root = ET.parse(tmp_path / "overlay.svg").getroot()
+    words = [one.text for one in root.iter(SVG + "text")]
+    assert "2 by hand: a hole" in words
+    assert "1 by hand: no hole" in words
+    feet = [one for one in root.iter(SVG + "polyline") if one.get("stroke") == FOOT]
+    longest = max(feet, key=lambda line: len(str(line.get("points"))))
+    across = float(str(longest.get("points")).split()[0].split(",")[0])
+    assert across > np.mean([place[0] for place in found.pins.positions_px])
+
+
+def test_a_mark_that_was_said_otherwise_later_is_not_drawn(tmp_path: Path) -> None:
+    path = sheet(tmp_path)
+    said = make_by_hand(holes=["20,270 px"]).then(make_by_hand(no_holes=["20,270 px"]))
+    draw_overlay(path, measure(path, by_hand=said), tmp_path / "overlay.svg")
+    words = [one.text for one in ET.parse(tmp_path / "overlay.svg").getroot().iter(SVG + "text")]
+    assert "1 by hand: no hole" in words
+    assert "1 by hand: a hole" not in words
