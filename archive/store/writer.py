@@ -53,12 +53,17 @@ class Writer:
     def put_back(self, shelfmark: str, number: int) -> Pattern:
         """Give a record the state that change `number` left; this is a change of its own.
 
+        The estimate of the pairs stays: it is the sheet's as it is measured now.
+
         Raises:
             UnknownShelfmark: there is no such record.
             NotFound: it has no change of this number.
         """
         with sqlite_errors(self._database):
-            pattern = self._reader.get_state_after(shelfmark, number)
+            state = self._reader.get_state_after(shelfmark, number)
+            estimate = self._reader.get_entry(shelfmark).pattern.pairs.estimated
+        pairs = state.pairs.model_copy(update={"estimated": estimate})
+        pattern = state.model_copy(update={"pairs": pairs})
         self.save([pattern], how="put back")
         return pattern
 

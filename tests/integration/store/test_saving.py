@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from archive.errors import CollectionInUse, NotFound
-from archive.records import Pattern, TechniqueUse
+from archive.records import PairEstimate, Pairs, Pattern, TechniqueUse
 from archive.store import Collection, SaveCounts, open_collection
 from tests.integration.store.shorthand import named, save
 from tests.strategies import patterns
@@ -140,6 +140,16 @@ def test_a_record_is_put_back_and_that_can_be_undone_too(guild: Collection) -> N
     with guild.writing() as writer:
         writer.put_back("P 1", 2)
     assert guild.get_entry("P 1").title == "Ring"
+
+
+def test_putting_a_record_back_keeps_what_was_measured_since(guild: Collection) -> None:
+    estimate = PairEstimate(value=15, low=14, high=16, reasons=("9 columns",))
+    save(guild, named("P 1", "Fan"))
+    save(guild, Pattern(shelfmark="P 1", title="Ring", pairs=Pairs(estimated=estimate)))
+    with guild.writing() as writer:
+        writer.put_back("P 1", 1)
+    back = guild.get_entry("P 1").pattern
+    assert (back.title, back.pairs.estimated) == ("Fan", estimate)
 
 
 def test_a_change_that_never_was_cannot_be_put_back(guild: Collection) -> None:
