@@ -5,6 +5,7 @@ Decides by a file's content, never by its ending. Knows nothing of what is found
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from archive.errors import UnreadableFile
@@ -13,6 +14,22 @@ from archive.geometry.drawings import Drawing, read_drawing
 from archive.geometry.pixels import Scan, check_page, read_scan
 
 _HEAD_BYTES = 65536
+
+_FROM_A_DRAWING_PROGRAM = "Save it from the drawing program as SVG or PDF."
+_FROM_A_TELEPHONE = "Send or save it from the telephone as JPEG, or open it and save it as PNG."
+_FROM_A_WRITING_PROGRAM = "Save it from its program as PDF; unpack a packed folder first."
+_OTHER_KINDS = (
+    (rb"\s*0\r?\n\s*SECTION\b", "a DXF drawing", _FROM_A_DRAWING_PROGRAM),
+    (rb"%!PS|\xc5\xd0\xd3\xc6", "a PostScript drawing", _FROM_A_DRAWING_PROGRAM),
+    (rb"....ftyp(heic|heix|hevc|mif1|msf1)", "a HEIC photograph", _FROM_A_TELEPHONE),
+    (rb"....ftypavif", "an AVIF photograph", _FROM_A_TELEPHONE),
+    (
+        rb"PK\x03\x04|\xd0\xcf\x11\xe0|\{\\rtf",
+        "a document of another program, or a packed folder",
+        _FROM_A_WRITING_PROGRAM,
+    ),
+)
+"""First bytes of files that people have sheets in and that are not read."""
 
 
 def read_sheet(path: Path, *, page: int | None = None) -> Drawing | Scan:
@@ -32,7 +49,14 @@ def read_sheet(path: Path, *, page: int | None = None) -> Drawing | Scan:
         return read_drawing(path)
     if looks_like_pdf(head):
         return read_document(path, page=page)
+    _refuse_other_kinds(path, head)
     return read_scan(path, page=page)
+
+
+def _refuse_other_kinds(path: Path, head: bytes) -> None:
+    for beginning, kind, advice in _OTHER_KINDS:
+        if re.match(beginning, head, re.DOTALL):
+            raise UnreadableFile(path, f"it is {kind}", advice)
 
 
 def check_sheet(path: Path) -> None:

@@ -16,6 +16,14 @@ SAVE_AGAIN = "Open it in a picture program and save it as PNG or TIFF, or scan t
 KEPT_ALL_THE_SAME = " With “--role other” any file is kept as it is."
 
 
+DRAW_AGAIN = "Save it from the drawing program as SVG or PDF."
+SEND_AGAIN = "Send or save it from the telephone as JPEG, or open it and save it as PNG."
+
+
+def begins(first_bytes: bytes) -> Callable[[Path], object]:
+    return lambda path: path.write_bytes(first_bytes)
+
+
 def scan(path: Path) -> Path:
     picture = Image.effect_noise((300, 300), 90)
     picture.save(path)
@@ -46,7 +54,19 @@ PICTURES: list[tuple[str, Callable[[Path], object], str, str]] = [
     ("half.jpg", truncated, "the picture is damaged or breaks off", SAVE_AGAIN),
     ("dot.png", one_pixel, "it is only 1 × 1 pixels", "Scan the sheet with 300 dots per inch."),
     ("letter.svg", text, "it is not a picture of a known kind", SAVE_AGAIN),
+    ("fan.dxf", begins(b"  0\r\nSECTION\r\n  2\r\nHEADER"), "it is a DXF drawing", DRAW_AGAIN),
+    ("fan.eps", begins(b"%!PS-Adobe-3.0 EPSF-3.0\n"), "it is a PostScript drawing", DRAW_AGAIN),
+    ("fan.heic", begins(b"\0\0\0\x18ftypheic\0\0\0\0"), "it is a HEIC photograph", SEND_AGAIN),
+    ("fan.avif", begins(b"\0\0\0\x18ftypavif\0\0\0\0"), "it is an AVIF photograph", SEND_AGAIN),
+    (
+        "fan.docx",
+        begins(b"PK\x03\x04\x14\0\x06\0"),
+        "it is a document of another program, or a packed folder",
+        "Save it from its program as PDF; unpack a packed folder first.",
+    ),
 ]
+"""File, its content, why it is refused, what to do. First bytes of HEIC and AVIF: ISO/IEC 14496-12,
+the file type box; of the others: common practice, no source."""
 
 
 @pytest.mark.parametrize(("name", "make", "reason", "advice"), PICTURES)
