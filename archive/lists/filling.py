@@ -49,6 +49,7 @@ from archive.lists.texts import (
     working_notes_reader,
 )
 from archive.records import Gimps, PairCount, Right, UnparsedNote
+from archive.records.faults import tell_fault
 
 R = TypeVar("R", bound=BaseModel)
 
@@ -88,7 +89,7 @@ class Filling:
         try:
             return self.reader(words)
         except ValidationError as fault:
-            limit = fault.errors()[0]["msg"].removeprefix("Value error, ")
+            limit = tell_fault(fault.errors()[0])
             return Reading(None, (remark("out-of-range", words, kept=words, limit=limit),))
 
 

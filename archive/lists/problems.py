@@ -152,7 +152,7 @@ PROBLEMS = {
         Problem(
             "out-of-range",
             "The cell says more than a record can hold; it is kept as a note.",
-            "Correct it: {limit}.",
+            "Correct it: it {limit}.",
         ),
         Problem(
             "ditto-mark",

@@ -27,6 +27,7 @@ from archive.lists.table import Cell, Table, column_letters
 from archive.lists.texts import COMPANION, NamedRelation, settle_relation
 from archive.lists.words import signs_for
 from archive.records import Finding, Pattern, Relation, UnparsedNote
+from archive.records.faults import tell_fault
 from archive.threads import Doubt
 
 Progress = Callable[[int, int], None]
@@ -274,8 +275,7 @@ def _note(heading: str, words: str) -> Iterator[UnparsedNote]:
 
 def _told(fault: ValidationError) -> str:
     faults = (
-        f"{'.'.join(str(part) for part in error['loc'])}: "
-        f"{error['msg'].removeprefix('Value error, ')}"
+        f"{'.'.join(str(part) for part in error['loc'])} {tell_fault(error)}"
         for error in fault.errors()
     )
     return f"The row is no valid record ({'; '.join(faults)})."

@@ -19,6 +19,7 @@ from archive.records import Attachment, AttachmentRole, Pattern
 from archive.records.byhand import NOTHING_SAID, ByHand
 from archive.records.change import How
 from archive.records.entry import summarise
+from archive.records.faults import tell_fault
 from archive.records.measurement import Measurement
 from archive.store.database import driver_connection, sqlite_errors
 from archive.store.files import keep_file, read_content
@@ -111,7 +112,7 @@ class Writer:
         try:
             attachment = Attachment.model_validate(facts)
         except ValidationError as refusal:
-            faults = [(str(fault["loc"][0]), fault["msg"]) for fault in refusal.errors()]
+            faults = [(str(fault["loc"][0]), tell_fault(fault)) for fault in refusal.errors()]
             raise InvalidRecord(shelfmark, faults) from refusal
         keep_file(source, content, self._files / attachment.stored_name, files=self._files)
         key = {"pattern_id": number, "sha256": content.sha256}

@@ -278,11 +278,11 @@ def test_one_label_is_told_once_with_all_its_rows(tmp_path: Path) -> None:
 REFUSED = {
     "The row has no shelfmark.": ["", "a"],
     "Row 2 has the same shelfmark and says something else.": ["P-1", "other"],
-    "The row is no valid record (shelfmark: String should have at most 80 characters).": [
+    "The row is no valid record (shelfmark is longer than 80 characters).": [
         "P" * 81,
         "a",
     ],
-    "The row is no valid record (shelfmark: has a line break or another invisible character in "
+    "The row is no valid record (shelfmark has a line break or another invisible character in "
     "it).": ["P\n1", "a"],
 }
 
