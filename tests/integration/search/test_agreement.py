@@ -151,7 +151,7 @@ def meets(entry: Entry, question: Question) -> bool:
     )
 
 
-@settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=120, suppress_health_check=[HealthCheck.too_slow])
 @given(entries(), questions)
 def test_the_index_finds_what_a_look_at_every_record_finds(
     ask: Ask, records: list[Entry], question: Question
@@ -162,7 +162,7 @@ def test_the_index_finds_what_a_look_at_every_record_finds(
     assert answer.total == len(expected)
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=60, suppress_health_check=[HealthCheck.too_slow])
 @given(entries(), questions)
 def test_the_number_beside_a_choice_is_the_total_when_it_is_chosen(
     indexed: Indexed, records: list[Entry], question: Question
@@ -199,7 +199,7 @@ CHOICE_IDS: dict[str, Iterable[str]] = {
 }
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(patterns(), max_size=3, unique_by=lambda one: one.shelfmark))
 def test_any_valid_record_can_be_indexed_and_is_found_by_its_title(
     ask: Ask, records: list[Any]

@@ -96,7 +96,7 @@ def test_a_truncated_index_is_stale_and_mended_by_building(folder: Path, share: 
     assert total(folder) == 20
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(data=st.data())
 def test_any_changed_byte_makes_the_index_stale(
     data: st.DataObject, tmp_path_factory: pytest.TempPathFactory

@@ -242,9 +242,7 @@ _edits = st.lists(
 )  # fmt: skip
 
 
-@settings(
-    max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(edits=_edits)
 def test_building_on_the_old_site_equals_building_anew(
     edits: list[tuple[str, int, int]], tmp_path_factory: pytest.TempPathFactory

@@ -108,9 +108,7 @@ def test_attachments_stand_in_their_sequence(guild: Collection, tmp_path: Path) 
     assert names == ["a", "c", "b", "d"]
 
 
-@settings(
-    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(attachment=attachments())
 def test_an_attachment_is_read_back_as_it_was_written(
     guild: Collection, attachment: Attachment

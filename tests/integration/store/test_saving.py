@@ -16,7 +16,6 @@ from tests.strategies import patterns
 
 @settings(
     max_examples=60,
-    deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 @given(records=st.lists(patterns(), max_size=4, unique_by=lambda pattern: pattern.shelfmark))

@@ -27,7 +27,7 @@ def upright(points: Points) -> Lattice:
     return max(find_lattices(points), key=lambda lattice: abs(lattice.along[1]) / lattice.pitch)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(
     angle=st.floats(45, 70),
     pitch=st.floats(1.2, 60),

@@ -108,7 +108,7 @@ def test_an_unknown_scale_leaves_every_length_unknown() -> None:
     assert found.pairs is not None
 
 
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=8)
 @given(turned=st.floats(-20, 20), shift=st.floats(-500, 500))
 def test_turning_and_shifting_the_sheet_changes_no_figure(turned: float, shift: float) -> None:
     upright = measure_points(edging(), px_per_mm=1)

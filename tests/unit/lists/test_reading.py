@@ -115,7 +115,6 @@ nearly_right = st.sampled_from(
 )
 
 
-@settings(deadline=None)
 @given(st.sampled_from(FILLED), cell_words | nearly_right)
 def test_a_cell_is_understood_or_its_words_are_kept(field: str, cell: str) -> None:
     value, remarks = filling_for(Column(0, field, field)).read(cell)
@@ -125,9 +124,7 @@ def test_a_cell_is_understood_or_its_words_are_kept(field: str, cell: str) -> No
         assert says_none or no_word or any(about.kept for about in remarks)
 
 
-@settings(
-    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(cell_words | nearly_right, min_size=len(FILLED), max_size=len(FILLED)))
 def test_no_cell_stops_the_reading(tmp_path: Path, cells: list[str]) -> None:
     path = tmp_path / "list.csv"
