@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from archive.errors import CollectionInUse
 from archive.lists import ListReading, Refused, read_list
 from archive.records import Finding, Pattern
 from archive.records.merging import Clash, merge_listed
@@ -50,7 +51,7 @@ def import_list(
 
     Raises:
         UnreadableFile, InputError: the file is no list that can be read.
-        CollectionInUse: another program is writing.
+        CollectionInUse: another program is writing, or has changed a record meanwhile.
     """
     with _collector_resting():
         return _import(collection, path, columns or {}, dry_run=dry_run, progress=progress)
@@ -67,6 +68,7 @@ def _import(
     reading = read_list(path, columns=columns)
     findings = list(reading.findings)
     news, added, changed = [], 0, 0
+    state = collection.state()
     known = _known(collection, reading)
     for row, listed in reading.patterns:
         current, before = known.get(listed.shelfmark, (None, None))
@@ -82,6 +84,8 @@ def _import(
     if not dry_run:
         for start in range(0, len(news), BATCH_ROWS):
             with collection.writing() as writer:
+                if start == 0 and collection.state() != state:
+                    raise CollectionInUse(collection.folder)
                 writer.save(news[start : start + BATCH_ROWS], how="imported")
             progress(min(start + BATCH_ROWS, len(news)), len(news))
     return Imported(
