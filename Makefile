@@ -26,7 +26,8 @@ demo: install
 	$(RUN) demo demo
 
 test: .venv/tested
-	@$(BIN)/python tests/need_chromium.py
+	@$(BIN)/python -m tests.need_chromium
+	@$(BIN)/python -m tests.fetching
 	$(BIN)/python -m pytest -q -n auto --dist loadfile
 
 check: lint types layers docs test

@@ -29,20 +29,24 @@ def find_chromium() -> str | None:
     return next((str(place) for place in PLACES if place.is_file()), None)
 
 
-def main() -> int:
-    """Install Debian's chromium if this is root's Debian and there is no browser yet."""
-    if find_chromium():
-        return 0
+def install_debian(package: str) -> None:
+    """Install a package if this is root's Debian; whether it worked is seen afterwards."""
     if shutil.which("apt-get") and hasattr(os, "geteuid") and os.geteuid() == 0:
-        print("Installing Debian's chromium for the browser tests …", flush=True)
+        print(f"Installing Debian's {package} for the browser tests …", flush=True)
         quiet = {
             "stdout": subprocess.DEVNULL,
             "env": {**os.environ, "DEBIAN_FRONTEND": "noninteractive"},
         }
         subprocess.run(["apt-get", "update", "-qq"], check=False, **quiet)
-        subprocess.run(["apt-get", "install", "-y", "-qq", "chromium"], check=False, **quiet)
-        if find_chromium():
-            return 0
+        subprocess.run(["apt-get", "install", "-y", "-qq", package], check=False, **quiet)
+
+
+def main() -> int:
+    """Install Debian's chromium if this is root's Debian and there is no browser yet."""
+    if not find_chromium():
+        install_debian("chromium")
+    if find_chromium():
+        return 0
     print(MISSING, file=sys.stderr)
     return 1
 
