@@ -1,0 +1,75 @@
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from tests.browser.conftest import Opened
+from tests.integration.site.invented import Shelf
+
+
+def _tab_to(page: Page, selector: str, *, key: str = "Tab") -> None:
+    """Press a key until the focus stands on what is meant, and see that it can be seen there."""
+    for _ in range(80):
+        page.keyboard.press(key)
+        if page.evaluate("(meant) => document.activeElement.matches(meant)", selector):
+            return
+    pytest.fail(f"{key} does not lead to {selector}")
+
+
+def test_search_filter_pattern_zoom_and_back_need_no_mouse(opened: Opened) -> None:
+    page = opened.search("")
+    _tab_to(page, "a.skip")
+    page.keyboard.press("Enter")
+    _tab_to(page, "#asked")
+    page.keyboard.type("dewpond")
+    expect(page.locator("#results")).to_have_text(re.compile(r"^2 "))
+    _tab_to(page, "[name='technique-picot']")
+    page.keyboard.press("ArrowRight")
+    expect(page.locator("#results")).to_have_text(re.compile(r"^1 "))
+    assert page.evaluate("document.activeElement.value") == "with"
+    _tab_to(page, ".card a")
+    assert page.evaluate("getComputedStyle(document.activeElement).outlineStyle") == "solid"
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/patterns/b-2.html")
+    _tab_to(page, "svg.view")
+    view = page.locator("svg.view")
+    whole = view.get_attribute("viewBox")
+    page.keyboard.press("+")
+    page.keyboard.press("ArrowDown")
+    assert view.get_attribute("viewBox") != whole
+    _tab_to(page, ".tools input", key="Shift+Tab")
+    page.keyboard.press("Space")
+    assert page.locator(".layer:not(.off)").count() == 1
+    page.go_back()
+    page.wait_for_url("**/index.html#q=dewpond&all=picot")
+    expect(page.locator("#results")).to_have_text(re.compile(r"^1 "))
+    assert page.locator("#asked").input_value() == "dewpond"
+    assert page.locator("[name='technique-picot'][value='with']").is_checked()
+
+
+@pytest.mark.parametrize("terms", ["techniques", "families", "difficulty", "shelf"])
+def test_without_scripts_every_pattern_is_three_clicks_away(
+    browser: Browser, site: Path, shelf: Shelf, terms: str
+) -> None:
+    """From the first page: a list, a term of it where it has terms, the pattern."""
+    context = browser.new_context(java_script_enabled=False)
+    page = Opened(site, context.new_page()).go("index.html")
+    page.get_by_role("navigation").locator(f"a[href='{terms}.html']").click()
+    found = _hrefs(page, "main a[href^='patterns/']")
+    for href in _hrefs(page, f"main a[href^='{terms}/']"):
+        page.goto(f"{site.as_uri()}/{href}")
+        found |= _hrefs(page, "main a[href^='../patterns/']")
+    reached = {href.rpartition("/")[2] for href in found}
+    expected = [entry for entry in shelf.entries if getattr(entry, terms, True)]
+    assert len(reached) == len(expected) >= 5
+    context.close()
+
+
+def _hrefs(page: Page, selector: str) -> set[str]:
+    found = page.locator(selector).evaluate_all(
+        "(links) => links.map((link) => link.getAttribute('href'))"
+    )
+    return set(found)
