@@ -136,7 +136,10 @@ class RightText:
 
 @dataclass(frozen=True, slots=True)
 class PatternPage:
-    """One pattern of the collection; `data` says it in schema.org's words."""
+    """One pattern of the collection; `data` says it in schema.org's words.
+
+    `net` says the measured net shortly; the patterns `measured_alike` have nearly the same.
+    """
 
     path: str
     shelfmark: str
@@ -161,6 +164,8 @@ class PatternPage:
     comes_next: tuple[Link, ...]
     related: tuple[tuple[str, Link], ...]
     alike: tuple[Listed, ...]
+    measured_alike: tuple[Listed, ...]
+    net: str
     origin: tuple[Fact, ...]
     rights: tuple[RightText, ...]
     cite: str

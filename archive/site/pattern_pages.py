@@ -28,6 +28,8 @@ from archive.site.remembering import OfRecord
 from archive.vocabulary import kinds, rights, techniques
 
 UNKNOWN = "not known"
+MOST_SHARED = 3
+"""Techniques named as shared with another pattern, the latest steps first."""
 WIDTH_AGREES = 0.05
 """A stated width and a measured one that differ by no more than this part are called equal."""
 
@@ -75,6 +77,7 @@ class PatternPages:
         collection_name: how the collection is cited.
         comes_next: for a shelfmark, the patterns that may follow.
         alike: for each place on the shelf, the places of the patterns like it, then -1.
+        measured_alike: the same of those whose sheets measure nearly the same.
     """
 
     def __init__(
@@ -83,11 +86,13 @@ class PatternPages:
         collection_name: str,
         comes_next: Mapping[str, Sequence[NextPattern]],
         alike: Places,
+        measured_alike: Places,
     ) -> None:
         self._collected = collected
         self._name = collection_name
         self._comes_next = comes_next
         self._alike = alike.tolist()
+        self._measured_alike = measured_alike.tolist()
         self._named_by: defaultdict[str, list[tuple[str, str]]] = defaultdict(list)
         for entry in collected.entries:
             for relation in entry.related:
@@ -97,7 +102,9 @@ class PatternPages:
         """All that the page of a pattern depends on, beside the programs that make it."""
         entry = self._collected.entries[place]
         told = [records[place].key]
-        told.extend(records[other].card for other in self._alike[place] if other >= 0)
+        for listed in (*self._alike_to(place), *self._measured_as(place)):
+            told.append(listed.note)
+            told.append(records[self._collected.places[listed.card.shelfmark]].card)
         links = [link for link in self._collected.neighbours(place) if link]
         if entry.related or entry.shelfmark in self._named_by:
             links.extend(link for _, link in self._related(entry))
@@ -140,11 +147,9 @@ class PatternPages:
             know_first=_know_first(entry),
             comes_next=tuple(self._next(entry)),
             related=tuple(self._related(entry)),
-            alike=tuple(
-                Listed(collected.card(collected.entries[other]))
-                for other in self._alike[place]
-                if other >= 0
-            ),
+            alike=tuple(self._alike_to(place)),
+            measured_alike=tuple(self._measured_as(place)),
+            net=_net(entry),
             origin=tuple(_origin(entry)),
             rights=tuple(_rights(entry)),
             cite=_cite(entry, self._name),
@@ -152,6 +157,25 @@ class PatternPages:
             previous=before,
             following=after,
         )
+
+    def _alike_to(self, place: int) -> Iterator[Listed]:
+        """The patterns like one by their techniques, and what they share."""
+        own = set(self._collected.entries[place].technique_ids)
+        for other in self._others(self._alike[place]):
+            shared = sorted(own & set(other.technique_ids), key=lambda one: (-steps()[one], one))
+            names = [techniques()[one].name for one in shared[:MOST_SHARED]]
+            left = len(shared) - len(names)
+            if left:
+                names.append(f"{left} more")
+            yield Listed(self._collected.card(other), f"shares {figures.listed(names)}")
+
+    def _measured_as(self, place: int) -> Iterator[Listed]:
+        """The patterns whose sheets measure nearly the same, and what they measure."""
+        for other in self._others(self._measured_alike[place]):
+            yield Listed(self._collected.card(other), _net(other))
+
+    def _others(self, places: Sequence[int]) -> Iterator[Entry]:
+        return (self._collected.entries[other] for other in places if other >= 0)
 
     def _next(self, entry: Entry) -> Iterator[Link]:
         for following in self._comes_next.get(entry.shelfmark, ()):
@@ -165,6 +189,15 @@ class PatternPages:
         for kind, shelfmark in self._named_by.get(entry.shelfmark, ()):
             if shelfmark not in told:
                 yield _RELATIONS[kind][1], self._collected.pattern_link(shelfmark)
+
+
+def _net(entry: Entry) -> str:
+    """The measured net in short words; empty where there is none."""
+    found = entry.measured
+    if found is None or found.ground_angle_deg is None or found.foot_pitch_mm is None:
+        return ""
+    angle, pitch = figures.number(found.ground_angle_deg), figures.number(found.foot_pitch_mm)
+    return f"{angle}°, pins {pitch}{figures.NBSP}mm apart"
 
 
 def _date(date: dt.date | None) -> str:

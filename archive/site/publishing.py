@@ -113,7 +113,9 @@ def publish_site(
     folder.begin()
     try:
         now = _work_out(before, makers, whole, collected, keys)
-        patterns = PatternPages(collected, settings.name, comes_next or {}, now.alike)
+        patterns = PatternPages(
+            collected, settings.name, comes_next or {}, now.alike, now.measured_alike
+        )
         contents = Contents(collected, now.records, Renderer(facts))
         for part in (
             contents.pages(patterns, about),
@@ -178,6 +180,7 @@ def _work_out(
         postings=updated(before.postings, moved, fresh),
         likeness=likeness.made_from,
         alike=before.alike if known else likeness.find_alike(),
+        measured_alike=before.measured_alike if known else likeness.find_measured_alike(),
     )
 
 

@@ -58,6 +58,7 @@ class Remembered:
     postings: Postings = field(default_factory=Postings)
     likeness: str = ""
     alike: Places = field(default_factory=lambda: np.empty((0, 4), np.int32))
+    measured_alike: Places = field(default_factory=lambda: np.empty((0, 4), np.int32))
 
 
 def recall(cache: Path) -> Remembered:
@@ -83,6 +84,7 @@ def recall(cache: Path) -> Remembered:
                 ),
                 likeness=head["likeness"],
                 alike=kept["alike"],
+                measured_alike=kept["measured_alike"],
             )
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
         return Remembered()
@@ -107,6 +109,7 @@ def remember(cache: Path, found: Remembered) -> None:
         "record": found.postings.record,
         "weight": found.postings.weight,
         "alike": found.alike,
+        "measured_alike": found.measured_alike,
     }
     path = cache / FILE
     with storage_errors(path):

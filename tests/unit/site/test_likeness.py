@@ -81,3 +81,80 @@ def test_in_a_large_collection_the_most_alike_are_those_of_the_plain_formula() -
                 ranked.append((round(minus - 0.1 * few / many, 6), place))
         likest = tuple(entries[place].shelfmark for _, place in sorted(ranked)[:4])
         assert found[entry.shelfmark] == likest
+
+
+def _measured(mark: str, angle: float, pitch: float, width: float, repeat: float | None) -> Entry:
+    figures = {
+        "sha256": "0" * 64,
+        "analyser": "1",
+        "pins": 100,
+        "ground_angle_deg": angle,
+        "foot_pitch_mm": pitch,
+        "width_mm": width,
+        "repeat_mm": repeat,
+    }
+    return Entry.model_validate({"shelfmark": mark, "measured": figures})
+
+
+def find_measured_alike(entries: list[Entry]) -> dict[str, tuple[str, ...]]:
+    """The shelfmarks of the sheets that measure nearly as each one."""
+    found = Likeness(entries).find_measured_alike().tolist()
+    return {
+        entry.shelfmark: tuple(entries[other].shelfmark for other in others if other >= 0)
+        for entry, others in zip(entries, found, strict=True)
+    }
+
+
+def test_sheets_with_nearly_the_same_net_are_alike_the_nearest_first() -> None:
+    entries = [
+        _measured("A", 60, 2.4, 28, 15),
+        _measured("another angle", 56, 2.4, 28, 15),
+        _measured("near", 60.5, 2.45, 30, 16),
+        _measured("nearer", 60.2, 2.4, 28, 15),
+        _measured("coarser", 60, 3.0, 28, 15),
+        _measured("much wider", 60, 2.4, 60, 15),
+        _measured("without a repeat", 60, 2.4, 28, None),
+        Entry.model_validate({"shelfmark": "not measured"}),
+    ]
+    found = find_measured_alike(entries)
+    assert found["A"] == ("nearer", "near", "without a repeat")
+    assert found["not measured"] == ()
+    assert "A" in found["nearer"]
+
+
+def test_a_net_without_a_known_scale_is_like_no_other() -> None:
+    entries = [_measured("A", 60, 2.4, 28, 15), _measured("B", 60, 2.4, 28, 15)]
+    unscaled = entries[1].model_dump()
+    unscaled["measured"].update(foot_pitch_mm=None, width_mm=None, repeat_mm=None)
+    assert find_measured_alike([entries[0], Entry.model_validate(unscaled)])["A"] == ()
+
+
+def test_of_many_sheets_the_nearest_are_those_of_the_plain_formula() -> None:
+    chance = random.Random(11)
+    entries = [
+        _measured(f"S {n}", chance.uniform(44, 66), chance.uniform(2, 4), chance.uniform(15, 60),
+                  chance.choice([None, chance.uniform(8, 40)]))
+        for n in range(2 * BLOCK + 40)
+    ]  # fmt: skip
+
+    def far(one: Entry, other: Entry) -> float:
+        a, b = one.measured, other.measured
+        assert a is not None
+        assert b is not None
+        parts = [
+            abs((a.ground_angle_deg or 0) - (b.ground_angle_deg or 0)) / 2,
+            abs(math.log((a.foot_pitch_mm or 1) / (b.foot_pitch_mm or 1))) / math.log(1.08),
+            abs(math.log((a.width_mm or 1) / (b.width_mm or 1))) / math.log(1.5),
+        ]
+        repeats = 1.0
+        if a.repeat_mm and b.repeat_mm:
+            repeats = min(1.0, abs(math.log(a.repeat_mm / b.repeat_mm)) / math.log(1.5))
+        return sum(parts) + repeats if max(parts) <= 1 else math.inf
+
+    found = find_measured_alike(entries)
+    for entry in entries:
+        ranked = sorted(
+            (far(entry, other), n) for n, other in enumerate(entries) if other is not entry
+        )
+        nearest = tuple(entries[n].shelfmark for distance, n in ranked[:4] if distance < math.inf)
+        assert found[entry.shelfmark] == nearest

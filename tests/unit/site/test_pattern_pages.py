@@ -16,8 +16,14 @@ from tests.integration.site.invented import small_shelf
 
 def _pages(entries: list[Entry], **told: Any) -> dict[str, PatternPage]:
     collected = Collected(entries, lambda _entry, _stem: PicturesOfPattern())
-    alike = Likeness(collected.entries).find_alike()
-    pages = PatternPages(collected, "The Dewpond Lacemakers", told.get("comes_next", {}), alike)
+    likeness = Likeness(collected.entries)
+    pages = PatternPages(
+        collected,
+        "The Dewpond Lacemakers",
+        told.get("comes_next", {}),
+        likeness.find_alike(),
+        likeness.find_measured_alike(),
+    )
     return {entry.shelfmark: pages.page(place) for place, entry in enumerate(collected.entries)}
 
 
@@ -122,3 +128,12 @@ def test_no_internal_field_has_a_place_on_a_page() -> None:
     """The page's own fields are the whitelist; none of them is an internal one."""
     names = {field.name for field in dataclasses.fields(PatternPage)}
     assert not names & {"internal", "unparsed", "condition", "donor", "location", "valuation"}
+
+
+def test_what_makes_others_alike_is_said_beside_them(tmp_path: Path) -> None:
+    entries = small_shelf(tmp_path).entries
+    twin = entries[0].model_copy(update={"shelfmark": "B 3"})
+    page = _pages([*entries, twin])["B 2"]
+    assert page.alike[0].card.shelfmark == page.measured_alike[0].card.shelfmark == "B 3"
+    assert page.alike[0].note == "shares honeycomb ring, point ground and picot"
+    assert page.net == page.measured_alike[0].note == "60°, pins 2.4\u00a0mm apart"
