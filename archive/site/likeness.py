@@ -107,21 +107,23 @@ class Likeness:
             Places in shelf order, shape (patterns, 4); rows are filled up with -1.
         """
         alike = np.full((len(self._pairs), MOST), NOBODY, dtype=np.int32)
-        shelf = 1e-9 * np.arange(len(self._measured))  # so that equals are taken in shelf order
-        for start in range(0, len(self._measured), BLOCK):
-            own = self._figures[start : start + BLOCK]
-            apart = np.abs(own[:, None, :] - self._figures[None, :, :])
-            repeats = np.nan_to_num(apart[:, :, 3], nan=1.0).clip(max=1.0)
-            far = apart[:, :, :3].sum(axis=2) + repeats + shelf
-            far[(apart[:, :, :3] > 1).any(axis=2)] = np.inf
-            far[np.arange(len(own)), start + np.arange(len(own))] = np.inf
-            most = min(MOST, len(self._measured))
-            nearest = np.argpartition(far, most - 1, axis=1)[:, :most]
+        by_pins = np.argsort(self._figures[:, 1], kind="stable")
+        places, figures = self._measured[by_pins], self._figures[by_pins]
+        for start in range(0, len(places), BLOCK):
+            own = figures[start : start + BLOCK]
+            first = np.searchsorted(figures[:, 1], own[0, 1] - 1, side="left")
+            last = np.searchsorted(figures[:, 1], own[-1, 1] + 1, side="right")
+            far = _apart(own, figures[first:last])
+            far += 1e-9 * places[first:last]  # equals are taken in shelf order
+            far[np.arange(len(own)), start - first + np.arange(len(own))] = np.inf
+            kept = min(MOST, last - first)
+            nearest = np.argpartition(far, kept - 1, axis=1)[:, :kept]
             order = np.argsort(np.take_along_axis(far, nearest, axis=1), axis=1)
             nearest = np.take_along_axis(nearest, order, axis=1)
             found = np.isfinite(np.take_along_axis(far, nearest, axis=1))
-            places = np.where(found, self._measured[nearest], NOBODY)
-            alike[self._measured[start : start + BLOCK], : places.shape[1]] = places
+            alike[places[start : start + BLOCK], :kept] = np.where(
+                found, places[first + nearest], NOBODY
+            )
         return alike
 
     def _nearness(self, rows: NDArray[np.int64], others: NDArray[np.int64]) -> NDArray[np.float64]:
@@ -150,6 +152,17 @@ def _figures(entries: Sequence[Entry]) -> tuple[NDArray[np.int32], NDArray[np.fl
     figures[:, 0] /= ANGLE_DEG
     figures[:, 1:] = np.log(figures[:, 1:]) / np.log1p([PITCH_PART, WIDTH_PART, REPEAT_PART])
     return np.array(places, dtype=np.int32), figures
+
+
+def _apart(own: NDArray[np.float64], others: NDArray[np.float64]) -> NDArray[np.float64]:
+    """How far sheets are from others, shape (own, others); infinite beyond a limit."""
+    repeats = np.abs(own[:, 3, None] - others[None, :, 3])
+    total = np.nan_to_num(repeats, copy=False, nan=1.0).clip(max=1.0)
+    for figure in range(3):
+        apart = np.abs(own[:, figure, None] - others[None, :, figure])
+        apart[apart > 1] = np.inf
+        total += apart
+    return np.asarray(total)
 
 
 def _least_kept(near: NDArray[np.float32]) -> NDArray[np.float32]:
