@@ -14,7 +14,7 @@ from archive.records import Entry
 from archive.site import figures
 from archive.site.addresses import file_stems, shelf_order
 from archive.site.links import NO_LEVEL, level_name
-from archive.site.ornament import swatch_path
+from archive.site.ornament import HIGH, WIDE, stand_in_path
 from archive.site.pages import Card, Link, Thumbnail
 from archive.site.pictures import PicturesOfPattern
 from archive.vocabulary import families, kinds, techniques
@@ -128,13 +128,14 @@ def width_in_words(entry: Entry) -> str:
 
 
 def stand_in(entry: Entry) -> Thumbnail:
-    """A swatch of bare net at the measured angle, which is no picture of the pattern."""
-    return _swatch(swatch_path(entry.measured.ground_angle_deg if entry.measured else None))
+    """A drawing of what it makes with bare net in it, which is no picture of the pattern."""
+    angle = entry.measured.ground_angle_deg if entry.measured else None
+    return _drawn(stand_in_path(entry.kind, angle))
 
 
 @cache
-def _swatch(path: str) -> Thumbnail:
-    return Thumbnail(path, 480, 360, stand_in=True)
+def _drawn(path: str) -> Thumbnail:
+    return Thumbnail(path, WIDE, HIGH, stand_in=True)
 
 
 def _ease(entry: Entry) -> tuple[int, int]:

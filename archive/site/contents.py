@@ -120,7 +120,9 @@ class Contents:
             for path, made in self._collected.pictures[entry.shelfmark].files.items():
                 # The cached file is named for everything it was made from.
                 yield Content(path, made.name, made.read_bytes)
-        for path, draw in ornament.drawings().items():
+        cards = map(self._collected.card, self._collected.entries)
+        stand_ins = [card.thumbnail.path for card in cards if card.thumbnail.stand_in]
+        for path, draw in ornament.drawings(stand_ins).items():
             yield Content(path, "", lambda draw=draw: draw().encode())  # type: ignore[misc]
 
     def lists(self, postings: Postings, settings: CollectionSettings) -> Iterator[Content]:

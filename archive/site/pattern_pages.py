@@ -219,9 +219,17 @@ def _stand_in(entry: Entry) -> Swatch:
         words = "No picture of this pattern is published; see “May it be copied?”."
     else:
         words = "The collection has no picture of this pattern."
+    kind = f" {_with_article(kinds()[entry.kind].name)}" if entry.kind else ""
     if angle is not None:
-        words += f" Drawn here is bare net at its measured angle, {figures.number(angle)}°."
+        words += f" Drawn here is{kind or ' lace'} of bare net"
+        words += f" at its measured angle, {figures.number(angle)}°."
+    elif kind:
+        words += f" Drawn here is the outline of{kind}."
     return Swatch(stand_in(entry).path, words)
+
+
+def _with_article(noun: str) -> str:
+    return f"{'an' if noun[0] in 'aeiou' else 'a'} {noun}"
 
 
 def _uses(entry: Entry, role: str) -> tuple[Link, ...]:

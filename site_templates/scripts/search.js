@@ -1014,7 +1014,19 @@ class SearchPage {
       return make("p", {}, meant.size ? `“${typed}” is ` : "What is it? See ", ...parts, ".");
     }
     if (!instead.length) return make("p", {}, `No pattern has the word “${typed}”.`);
-    return make("p", {}, `No pattern has “${typed}”. Shown instead: `, make("strong", {}, instead.slice(0, 5).join(", ")), ".");
+    const meant = instead.slice(0, 5);
+    const offers = meant.flatMap((words, at) => [
+      at ? " or " : "",
+      make("button", { type: "button", className: "word", onclick: () => this.take(words, typed) }, words),
+    ]);
+    const shown = `${meant.length > 1 ? "Their" : "Its"} patterns are shown.`;
+    return make("p", {}, `No pattern has “${typed}”. Did you mean `, ...offers, `? ${shown}`);
+  }
+
+  /* Write other words in the place of one that was typed. */
+  take(words, typed) {
+    this.change({ q: wordsOf(this.state.q).map((word) => (word === typed ? words : word)).join(" ") });
+    this.box.focus();
   }
 
   loosening(answer) {

@@ -4,6 +4,26 @@
 const CLOSEST = 24;
 const STEP = 1.5;
 
+/* How each layer looks, in a square of 20. */
+const SAMPLES = {
+  holes: "M5 6h0M15 6h0M10 13h0",
+  ground: "M3 3L17 17M17 3L3 17",
+  honeycomb: "M10 2L17 10L10 18L3 10z",
+  open: "M10 2L17 10L10 18L3 10z",
+  doubts: "M4 10a6 6 0 1 0 12 0a6 6 0 1 0 -12 0z",
+};
+
+function sampleOf(name) {
+  const drawn = (tag, told) => {
+    const element = document.createElementNS("http://www.w3.org/2000/svg", tag);
+    Object.entries(told).forEach(([key, value]) => element.setAttribute(key, value));
+    return element;
+  };
+  const sample = drawn("svg", { class: "sample", viewBox: "0 0 20 20", "aria-hidden": "true" });
+  sample.append(drawn("path", { class: name, d: SAMPLES[name], "stroke-width": name === "holes" ? 5 : 2 }));
+  return sample;
+}
+
 class Sheet {
   constructor(figure) {
     this.view = figure.querySelector("svg.view");
@@ -17,8 +37,11 @@ class Sheet {
     this.view.replaceWith(this.stage);
     this.stage.append(this.view);
     if (this.tenMm) this.stage.append(this.makeScale());
-    figure.prepend(this.makeTools(figure));
+    this.stage.before(this.makeButtons());
+    const layers = figure.querySelectorAll(".layer");
+    if (layers.length) this.stage.after(this.makeSwitches(layers));
     this.listen();
+    this.draw();
     new ResizeObserver(() => this.draw()).observe(this.view);
   }
 
@@ -36,11 +59,9 @@ class Sheet {
     }
   }
 
-  makeTools(figure) {
-    const tools = document.createElement("div");
-    tools.className = "tools";
+  makeButtons() {
     const buttons = document.createElement("div");
-    buttons.className = "buttons";
+    buttons.className = "tools buttons";
     for (const [sign, words, act] of [
       ["+", "Nearer", () => this.zoom(STEP)],
       ["−", "Farther", () => this.zoom(1 / STEP)],
@@ -53,16 +74,25 @@ class Sheet {
       button.addEventListener("click", act);
       buttons.append(button);
     }
-    tools.append(buttons);
-    for (const layer of figure.querySelectorAll(".layer")) {
+    return buttons;
+  }
+
+  /* A switch for each layer, beside a sample of how it is drawn. */
+  makeSwitches(layers) {
+    const switches = document.createElement("fieldset");
+    switches.className = "tools layers";
+    const legend = document.createElement("legend");
+    legend.textContent = "Show what was found on the sheet";
+    switches.append(legend);
+    for (const layer of layers) {
       const label = document.createElement("label");
       const tick = document.createElement("input");
       tick.type = "checkbox";
       tick.addEventListener("change", () => layer.classList.toggle("off", !tick.checked));
-      label.append(tick, layer.dataset.words);
-      tools.append(label);
+      label.append(tick, sampleOf(layer.dataset.name), layer.dataset.words);
+      switches.append(label);
     }
-    return tools;
+    return switches;
   }
 
   makeScale() {

@@ -152,9 +152,9 @@ def test_the_scale_bar_is_as_long_as_it_says(opened: Opened) -> None:
 def test_the_layers_lie_on_the_holes_of_the_sheet(opened: Opened) -> None:
     """The drawn sheet and the measured pins share one system of coordinates."""
     page = opened.go("patterns/b-2.html")
+    page.get_by_label(re.compile("Holes found")).check()
     sheet = page.locator("svg.view image").bounding_box()
     assert sheet is not None
-    page.get_by_label(re.compile("Holes found")).check()
     holes = page.locator(".layer.holes").bounding_box()
     assert holes is not None
     per_mm = sheet["height"] / 140
@@ -172,13 +172,21 @@ def test_a_pattern_prints_on_one_page(opened: Opened, paper: str) -> None:
     assert len(re.findall(rb"/Type /Page\b(?!s)", printed)) == 1
 
 
-def test_a_correction_is_seen_before_the_sheet_and_without_scrolling(opened: Opened) -> None:
+@pytest.mark.parametrize(("width", "height"), [(360, 800), (768, 1024), (1280, 900)])
+def test_a_correction_is_seen_with_the_sheet_and_without_scrolling(
+    opened: Opened, width: int, height: int
+) -> None:
+    """Before the sheet, or beside it where there is room for both."""
+    opened.page.set_viewport_size({"width": width, "height": height})
     page = opened.go("patterns/b-2.html")
     box = page.locator(".corrections").bounding_box()
     sheet = page.locator(".sheet").first.bounding_box()
     assert box is not None
     assert sheet is not None
-    assert box["y"] + box["height"] < min(sheet["y"] + 1, 900)
+    assert box["y"] + box["height"] < height
+    assert box["y"] + box["height"] < sheet["y"] or (
+        box["x"] > sheet["x"] + sheet["width"] and box["y"] == pytest.approx(sheet["y"], abs=2)
+    )
 
 
 def _hostile(mark: str, text: str) -> Entry:

@@ -22,6 +22,7 @@ from PIL import Image, ImageCms, PngImagePlugin
 from archive.errors import StorageError, UsageError
 from archive.records import Entry
 from archive.site import NextPattern, NotASite
+from archive.site.ornament import NET_ANGLES, OUTLINES, drawings
 from tests.integration.site.invented import (
     OPEN_RIGHTS,
     SETTINGS,
@@ -340,7 +341,8 @@ def test_a_collection_that_shows_no_pictures_has_none(shelf: Shelf, tmp_path: Pa
     published = publish(shelf, tmp_path / "site", settings=never)
     assert published.pictures == 0
     pictures = [path for path in _files(tmp_path / "site") if path.startswith("pictures/")]
-    assert all(path.startswith(("pictures/net-", "pictures/no-net")) for path in pictures)
+    assert set(pictures) <= set(drawings(f"pictures/{kind}-{net}.svg" for kind in OUTLINES
+                                         for net in (*NET_ANGLES, "no-net")))  # fmt: skip
 
 
 def test_a_damaged_picture_becomes_a_finding_and_the_rest_is_published(
