@@ -56,6 +56,14 @@ class Analysis:
         return self.strips[0]
 
     @property
+    def as_meant(self) -> Points:
+        """(n, 2) the pins without those that seem too many, with those that seem to be missing."""
+        extra = [doubt.position for doubt in self.doubts if doubt.kind == "extra"]
+        missing = [doubt.position for doubt in self.doubts if doubt.kind == "missing"]
+        odd = (self.points[:, None] == np.reshape(extra, (-1, 2))).all(axis=2).any(axis=1)
+        return np.concatenate([self.points[~odd], np.reshape(missing, (-1, 2))])
+
+    @property
     def tilt_deg(self) -> float | None:
         """Clockwise turn that sets the main footside upright."""
         along = self.main.along

@@ -1,4 +1,4 @@
-"""Areas of a pricking: full net, honeycomb net, open figures; and rings that stand alone.
+"""Areas of a pricking: full net, honeycomb net and open figures.
 
 Knows the grid of taken places. Honeycomb and kat stitch leave out one place in four, so that
 six pins stand round each empty place; which of the two is worked does not show on the sheet.
@@ -35,10 +35,10 @@ FEWEST_EMPTY = 3
 FEWEST_OPEN = 4
 """Neighbouring empty places inside the lace that make an open figure; fewer are missing pins."""
 
-_CONNECTED = np.zeros((3, 5), dtype=bool)
-_CONNECTED[1, 2] = True
+CONNECTED = np.zeros((3, 5), dtype=bool)
+CONNECTED[1, 2] = True
 for _column, _half_row in SIX_AROUND:
-    _CONNECTED[1 + _column, 2 + _half_row] = True
+    CONNECTED[1 + _column, 2 + _half_row] = True
 
 
 @dataclass(frozen=True)
@@ -90,7 +90,7 @@ def read_surface(grid: Grid) -> Surface:
     full = taken & ~in_honeycomb & (middle | (count_around(grid, middle) > 0))
     lone = encircled & ~honeycomb_empty
     inside = exists & ~taken & ~honeycomb_empty & ~lone & _within(taken)
-    open_places = _of_size(inside & (count_around(grid, inside) >= 1), FEWEST_OPEN, _CONNECTED)
+    open_places = _of_size(inside & (count_around(grid, inside) >= 1), FEWEST_OPEN, CONNECTED)
 
     nets = _parts(grid, full, "full net", FEWEST_NET_PINS)
     nets += _parts(grid, in_honeycomb | honeycomb_empty, "honeycomb net", 1)
@@ -105,7 +105,7 @@ for _column, _half_row in TWO_STEPS:
     _TWICE[2 + _column, 4 + _half_row] = True
 
 
-def _labelled(cells: Mask, structure: Mask) -> tuple[NDArray[np.int64], int]:
+def label_parts(cells: Mask, structure: Mask) -> tuple[NDArray[np.int64], int]:
     """Connected parts of cells whose neighbours lie further than one cell apart."""
     labels = np.zeros(cells.shape, dtype=np.int64)
     steps = np.argwhere(structure) - np.array(structure.shape) // 2
@@ -127,7 +127,7 @@ def _labelled(cells: Mask, structure: Mask) -> tuple[NDArray[np.int64], int]:
 
 def _of_size(cells: Mask, least: int, structure: Mask) -> Mask:
     """The cells whose connected part has at least so many of them."""
-    labels, number = _labelled(cells, structure)
+    labels, number = label_parts(cells, structure)
     sizes = ndimage.sum_labels(cells, labels, np.arange(number + 1))
     kept: Mask = cells & (sizes[labels] >= least)
     return kept
@@ -145,7 +145,7 @@ def _within(taken: Mask) -> Mask:
 
 
 def _parts(grid: Grid, cells: Mask, kind: Kind, least: int) -> list[Net]:
-    labels, number = _labelled(cells, _CONNECTED)
+    labels, number = label_parts(cells, CONNECTED)
     found = []
     for part in range(1, number + 1):
         mine = labels == part
@@ -202,21 +202,3 @@ def borders(grid: Grid, cells: Mask) -> list[Points]:
 def _enclosed(loop: NDArray[np.int64]) -> float:
     x, y = loop.T
     return abs(float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum())) / 2
-
-
-def count_rings(grid: Grid, lone_empty: Mask) -> tuple[int, int]:
-    """How many rings of four and of six pins stand alone.
-
-    A ring of four fills one lattice rhombus, a ring of six surrounds one empty place; none of
-    their pins has a lattice neighbour outside the ring. Rings within a ground or a honeycomb are
-    told from it by their gimp only, not by pins.
-    """
-    labels, number = _labelled(grid.taken, _CONNECTED)
-    four = six = 0
-    for part in range(1, number + 1):
-        cells = np.argwhere(labels == part)
-        spread = tuple(np.ptp(cells, axis=0).tolist())
-        four += len(cells) == 4 and spread == (2, 2)
-        if len(cells) == 6 and spread == (2, 4):
-            six += bool(lone_empty[tuple(cells.sum(axis=0) // 6)])
-    return four, six

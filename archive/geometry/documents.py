@@ -27,7 +27,7 @@ from pypdfium2 import raw as pdfium
 
 from archive.errors import UnreadableFile
 from archive.geometry.document_marks import TooMuchOnPage, look_over_page
-from archive.geometry.drawings import Drawing, choose_pins
+from archive.geometry.drawings import Drawing, choose_outlines, choose_pins
 from archive.geometry.marks import Mark, Matrix, affine
 from archive.geometry.pixels import (
     MOST_PIXELS,
@@ -111,10 +111,12 @@ def _read_page(document: Any, index: int) -> Drawing | Scan:
         if grey.min() == grey.max():
             raise _Refused("the picture on its page is damaged, or blank")
         return Scan(grey, believable_px_per_mm((dpi, dpi)), MEDIA_TYPE)
-    pins = choose_pins([mark for mark in content.marks if _is_within(mark, width, height)])
+    marks = [mark for mark in content.marks if _is_within(mark, width, height)]
+    pins = choose_pins(marks)
     if len(pins):
         order = np.lexsort((pins[:, 0], pins[:, 1]))
-        return Drawing(pins[order], PX_PER_INCH / MM_PER_INCH, width, height, MEDIA_TYPE)
+        outlines, scale = choose_outlines(marks, pins), PX_PER_INCH / MM_PER_INCH
+        return Drawing(pins[order], outlines, scale, width, height, MEDIA_TYPE)
     px_per_unit = min(DRAWN_DPI * unit_inch, math.sqrt(MOST_DRAWN_PIXELS / _area(page)))
     grey = _draw(document, index, px_per_unit)
     return Scan(grey, px_per_unit / unit_inch / MM_PER_INCH, MEDIA_TYPE)

@@ -48,6 +48,7 @@ class Drawing:
 
     Attributes:
         pins_px: (n, 2) centres, empty where the drawing has none.
+        outlines_px: (k, 2) corners of each closed line that may go round pins, such as a gimp.
         px_per_mm: 96 / 25.4 where the page has a size in units of paper, else None.
         width_px: page width.
         height_px: page height.
@@ -56,6 +57,7 @@ class Drawing:
     """
 
     pins_px: Points
+    outlines_px: list[Points]
     px_per_mm: float | None
     width_px: float
     height_px: float
@@ -76,7 +78,8 @@ def read_drawing(path: Path) -> Drawing:
     pins = choose_pins(sheet.marks)
     order = np.lexsort((pins[:, 0], pins[:, 1]))
     scale = PX_PER_INCH / MM_PER_INCH if sheet.physical else None
-    return Drawing(pins[order], scale, sheet.width, sheet.height)
+    outlines = choose_outlines(sheet.marks, pins)
+    return Drawing(pins[order], outlines, scale, sheet.width, sheet.height)
 
 
 def choose_pins(marks: list[Mark]) -> Points:
@@ -107,6 +110,12 @@ def choose_pins(marks: list[Mark]) -> Points:
         if size is main or (near and len(size) >= max(FEWEST, SECOND_SHARE * len(main))):
             chosen += size
     return _one_each(chosen)
+
+
+def choose_outlines(marks: list[Mark], pins: Points) -> list[Points]:
+    """Lines round the marks that are wider than the pins stand apart."""
+    spacing = nearest_distance(pins)
+    return [mark.outline for mark in marks if 2 * mark.radius > spacing > 0]
 
 
 def _apart(size: list[Mark]) -> bool:

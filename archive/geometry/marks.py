@@ -6,7 +6,7 @@ Knows plane figures and nothing of the file they were read from.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,11 +29,21 @@ class Mark:
         centre: (2,) its centre.
         radius: of the circle of equal area.
         roundness: 1 for a circle, less the longer or the more jagged it is.
+        corners: (k, 2) of a polygon, the last one joined to the first; (0, 2) for an ellipse.
     """
 
     centre: Points
     radius: float
     roundness: float
+    corners: Points = field(default_factory=lambda: np.empty((0, 2)))
+
+    @property
+    def outline(self) -> Points:
+        """(k, 2) the line round the mark; of an ellipse, the circle of equal area."""
+        if len(self.corners):
+            return self.corners
+        turn = np.linspace(0, 2 * np.pi, 4 * CURVE_STEPS, endpoint=False)
+        return self.centre + self.radius * np.column_stack([np.cos(turn), np.sin(turn)])
 
 
 def ellipse_mark(centre: Points, radii: tuple[float, float], matrix: Matrix) -> Iterator[Mark]:
@@ -65,7 +75,8 @@ def polygon_mark(corners: Points, matrix: Matrix) -> Iterator[Mark]:
     if outline == 0 or abs(area) < 1e-6 * outline**2:
         return
     centre = middle + np.array([(x + x_next) @ cross, (y + y_next) @ cross]) / (6 * area)
-    yield Mark(centre, float(np.sqrt(abs(area) / np.pi)), float(4 * np.pi * abs(area) / outline**2))
+    radius, roundness = np.sqrt(abs(area) / np.pi), 4 * np.pi * abs(area) / outline**2
+    yield Mark(centre, float(radius), float(roundness), placed)
 
 
 def _is_usable(matrix: Matrix) -> bool:

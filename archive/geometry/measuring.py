@@ -7,6 +7,7 @@ them.
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Literal
 
@@ -27,6 +28,8 @@ from archive.geometry.drawings import Drawing
 from archive.geometry.estimates import pairs_of_ground, pairs_of_strip, thread_for
 from archive.geometry.holes import find_holes
 from archive.geometry.mending import heed, mend_pins, tell_by_hand
+from archive.geometry.outlines import find_outlines
+from archive.geometry.rings import find_rings
 from archive.geometry.sheets import read_content, read_sheet
 from archive.geometry.strips import Strip
 from archive.records.byhand import NOTHING_SAID, ByHand
@@ -46,7 +49,7 @@ from archive.records.measurement import (
     SourceFile,
 )
 
-ANALYSER = "1"
+ANALYSER = "2"
 """Raised whenever the same sheet would be measured differently."""
 
 How = Literal["embedded", "given", "drawing-units", "unknown"]
@@ -80,9 +83,11 @@ def measure(
     how: How
     if isinstance(sheet, Drawing):
         positions, how = sheet.pins_px, "drawing-units"
+        outlines = sheet.outlines_px
         width, height = sheet.width_px, sheet.height_px
     else:
         positions, how = find_holes(sheet.grey).positions_px, "embedded"
+        outlines = find_outlines(sheet.grey, positions)
         height, width = sheet.grey.shape
     if px_per_mm is not None:
         known, how = px_per_mm, "given"
@@ -96,7 +101,13 @@ def measure(
         pages=sheet.pages,
     )
     return measure_points(
-        positions, px_per_mm=known, how=how, source=source, settings=settings, by_hand=by_hand
+        positions,
+        px_per_mm=known,
+        how=how,
+        source=source,
+        settings=settings,
+        by_hand=by_hand,
+        outlines_px=outlines,
     )
 
 
@@ -108,6 +119,7 @@ def measure_points(
     source: SourceFile | None = None,
     settings: Settings | None = None,
     by_hand: ByHand = NOTHING_SAID,
+    outlines_px: Sequence[Points] = (),
 ) -> Measurement:
     """Bare pin positions are measured.
 
@@ -118,6 +130,7 @@ def measure_points(
         source: the file the positions were found in.
         settings: house rules for pairs and thread.
         by_hand: what a person says of holes and footside, over what is found.
+        outlines_px: (k, 2) corners of each closed line drawn on the sheet: they tell rings.
 
     Raises:
         InputError: a place said by hand lies beside the sheet, or has no scale.
@@ -126,12 +139,13 @@ def measure_points(
     mended = mend_pins(points, by_hand, px_per_mm=px_per_mm, source=source)
     order = np.lexsort((mended.points[:, 0], mended.points[:, 1]))
     analysis = heed(analyse(mended.points[order]), mended)
-    found = _measurement(analysis, px_per_mm, how, source, settings or Settings())
+    found = _measurement(analysis, outlines_px, px_per_mm, how, source, settings or Settings())
     return found if by_hand == NOTHING_SAID else tell_by_hand(found, mended)
 
 
 def _measurement(
     analysis: Analysis,
+    outlines: Sequence[Points],
     px_per_mm: float | None,
     how: How,
     source: SourceFile | None,
@@ -140,7 +154,6 @@ def _measurement(
     strip = analysis.main
     ground = _ground(strip, px_per_mm)
     foot = _foot(strip, px_per_mm)
-    rings = [part.ground.rings for part in analysis.strips if part.ground is not None]
     return Measurement(
         analyser=ANALYSER,
         source=source,
@@ -151,7 +164,7 @@ def _measurement(
         foot=foot,
         ground=ground,
         areas=_areas(analysis, px_per_mm),
-        rings=Rings(four_pin=sum(four for four, _ in rings), six_pin=sum(six for _, six in rings)),
+        rings=_rings(analysis, outlines),
         repeat=_repeat(strip, px_per_mm),
         corner=MeasuredCorner(present=analysis.corner is not None),
         pairs=_pairs(strip, settings),
@@ -238,6 +251,12 @@ def _areas(analysis: Analysis, px_per_mm: float | None) -> tuple[Area, ...]:
         if strip.ground is not None
         for net in strip.ground.surface.nets
     )
+
+
+def _rings(analysis: Analysis, outlines: Sequence[Points]) -> Rings:
+    grids = [strip.ground.grid for strip in analysis.strips if strip.ground is not None]
+    pins = [ring.pins for ring in find_rings(analysis.as_meant, grids, outlines)]
+    return Rings(four_pin=pins.count(4), six_pin=pins.count(6))
 
 
 def _repeat(strip: Strip, px_per_mm: float | None) -> MeasuredRepeat | None:

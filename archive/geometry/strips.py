@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from archive.geometry.areas import Surface, count_rings, read_surface
+from archive.geometry.areas import Surface, read_surface
 from archive.geometry.bases import difference_peaks, stretched_step
 from archive.geometry.doubts import Doubtful, doubts_of_ground, doubts_of_repeat
 from archive.geometry.footsides import FootLine, find_foot
@@ -75,7 +75,6 @@ class Ground:
     grid: Grid
     surface: Surface
     folding: Folding | None
-    rings: tuple[int, int]
 
 
 @dataclass(frozen=True)
@@ -128,8 +127,7 @@ def read_strip(points: Points) -> Strip:
         return _bare_strip(points)
     surface = read_surface(view.grid)
     lattice, folding, feet = view.lattice, view.folding, view.feet
-    rings = count_rings(view.grid, surface.lone_empty)
-    ground = Ground(lattice, view.grid, surface, folding, rings)
+    ground = Ground(lattice, view.grid, surface, folding)
     repeat = None
     if folding is not None:
         step = lattice.along * folding.rows

@@ -125,7 +125,10 @@ class Area(_Frozen):
 
 
 class Rings(_Frozen):
-    """Small closed rounds of pins that stand by themselves."""
+    """Small rounds of pins that stand by themselves or have a closed line drawn round them.
+
+    A ring set into a net without such a line stands on the net's own pins and is not counted.
+    """
 
     four_pin: Count
     six_pin: Count

@@ -1,4 +1,4 @@
-"""Nets, honeycomb, open figures and rings, read from the places of a lattice."""
+"""Nets, honeycomb and open figures, read from the places of a lattice."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
-from archive.geometry.areas import Net, Surface, borders, count_rings, read_surface
+from archive.geometry.areas import Net, Surface, borders, read_surface
 from archive.geometry.lattice import Lattice
 from archive.geometry.occupancy import Grid, lay_grid
 from tests.strategies_geometry import ground_patch, honeycomb_patch
@@ -94,19 +94,6 @@ def test_the_scallops_outside_are_no_open_figures() -> None:
     depth = 3 * np.abs(np.sin(ground[:, 1] / 6)) * WIDTH
     surface = surface_of(ground[ground[:, 0] < 11 * WIDTH - depth])
     assert kinds(surface) == ["full net"]
-
-
-def test_rings_that_stand_alone_are_counted_by_their_pins() -> None:
-    ring_of_four = [(0, 0), (1, 1), (-1, 1), (0, 2)]
-    ring_of_six = [(10, 0), (11, 1), (11, 3), (10, 4), (9, 3), (9, 1)]
-    far = [(20, 10), (21, 11)]
-    grid = grid_of(np.array([place(*one) for one in ring_of_four + ring_of_six + far]))
-    assert count_rings(grid, read_surface(grid).lone_empty) == (1, 1)
-
-
-def test_pins_within_a_ground_are_no_rings() -> None:
-    grid = grid_of(without(ground_patch(ANGLE, PITCH, 12, 14), (5, 11)))
-    assert count_rings(grid, read_surface(grid).lone_empty) == (0, 0)
 
 
 def rhombi(grid: Grid, net: Net) -> shapely.Geometry:

@@ -241,3 +241,17 @@ def test_deep_nesting_is_refused(tmp_path: Path) -> None:
     path = write(tmp_path, "<g>" * 5000 + "</g>" * 5000)
     with pytest.raises(UnreadableFile, match="deep"):
         read_drawing(path)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        '<circle cx="9" cy="11" r="1.8" fill="none" stroke="black"/>',
+        '<path d="M7 9 H11 V13 H7 Z" fill="none" stroke="black"/>',
+    ],
+)
+def test_closed_lines_wider_than_a_mesh_are_kept_beside_the_pins(tmp_path: Path, line: str) -> None:
+    drawing = read_drawing(write(tmp_path, DOTS + line))
+    assert same(drawing.pins_px / PX_PER_MM, PINS)
+    (outline,) = drawing.outlines_px
+    assert outline.mean(axis=0) / PX_PER_MM == pytest.approx([9, 11], abs=0.01)
