@@ -7,10 +7,13 @@ common practice; every design is made of random numbers from its seed alone.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+from archive.records.measurement import Frieze
 
 Points = NDArray[np.float64]
 
@@ -166,6 +169,121 @@ def draw_edging(
     turned = float(rng.uniform(-5, 5))
     points = turn(spoil(points, rng, jitter=jitter, missing=missing, extra=extra), turned)
     return Design(points, angle, pitch, repeat, rows / repeat, side, turned, share)
+
+
+SYMMETRIES: dict[Frieze, tuple[str, ...]] = {
+    "p1": (),
+    "p11g": ("glide",),
+    "p1m1": ("across",),
+    "p11m": ("along",),
+    "p2": ("turn",),
+    "p2mg": ("across", "glide"),
+    "p2mm": ("across", "along"),
+}
+"""Each frieze group, and moves that make it up."""
+
+Cell = tuple[int, int]
+
+MOST_OPEN = 0.4
+"""Part of an insertion's inner places that its figures may leave open."""
+
+
+def draw_insertion(
+    rng: np.random.Generator,
+    group: Frieze,
+    *,
+    jitter: float = 0.1,
+    missing: float = 0.05,
+    extra: float = 0.03,
+    length_mm: float = 180.0,
+) -> Design:
+    """Draw an insertion whose open figures have just this symmetry; a footside on both sides."""
+    while True:
+        angle = 45.0 if rng.random() < 0.35 else rng.uniform(50, 68)
+        pitch, across = rng.uniform(1.3, 3.0), int(rng.integers(9, 20))
+        rows = int(rng.integers(5, int(length_mm / pitch / 3.2) + 1))
+        moves = _moves(across, rows)
+        needed = SYMMETRIES[group]
+        if not all(moves[kind] for kind in needed):
+            continue
+        chosen = [moves[kind][int(rng.integers(len(moves[kind])))] for kind in needed]
+        holes: set[Cell] = set()
+        for _ in range(int(rng.integers(2, 5))):
+            column = int(rng.integers(2, across - 2))
+            half_row = 2 * int(rng.integers(rows)) + column % 2
+            figure = {(column, half_row % (2 * rows))}
+            for step in rng.permutation([(1, 1), (1, -1), (0, 2), (-1, 1), (2, 0)])[:3].tolist():
+                figure.add((column + step[0], (half_row + step[1]) % (2 * rows)))
+            holes |= {cell for cell in figure if 2 <= cell[0] < across - 2}
+        for _ in range(4):
+            holes |= {move(cell) for move in chosen for cell in holes}
+        if len(holes) > (across - 4) * rows * MOST_OPEN:
+            continue
+        kept = {kind for kind, every in moves.items() if any(_keeps(move, holes) for move in every)}
+        if kept != _all_kinds(group) or _repeats_sooner(holes, rows):
+            continue
+        break
+    width = pitch * np.tan(np.deg2rad(angle)) / 2
+    count, start = int(length_mm / pitch), int(rng.integers(0, rows))
+    ground = np.array(
+        [
+            (column * width, half_row * pitch / 2)
+            for column in range(across)
+            for half_row in range(column % 2, 2 * count, 2)
+            if (column, (half_row + 2 * start) % (2 * rows)) not in holes
+        ]
+    )
+    off = rng.uniform(1.5, 2.0) * width
+    down = np.arange(count) * pitch
+    feet = [
+        np.column_stack([np.full(count, -off), down + pitch / 2]),
+        np.column_stack(
+            [np.full(count, (across - 1) * width + off), down + pitch / 2 * (across % 2)]
+        ),
+    ]
+    turned = float(rng.uniform(-5, 5))
+    points = np.concatenate([ground, *feet])
+    share = len(ground) / len(points)
+    points = turn(spoil(points, rng, jitter=jitter, missing=missing, extra=extra), turned)
+    return Design(points, angle, pitch, rows, count / rows, "both", turned, share)
+
+
+def _moves(across: int, rows: int) -> dict[str, list[Callable[[Cell], Cell]]]:
+    """Every move of a strip with so many columns that brings places onto places, by kind."""
+    last, period = across - 1, 2 * rows
+
+    def mirror(down: int) -> Callable[[Cell], Cell]:
+        return lambda cell: (cell[0], (down - cell[1]) % period)
+
+    def turn_half(down: int) -> Callable[[Cell], Cell]:
+        return lambda cell: (last - cell[0], (down - cell[1]) % period)
+
+    def slide(down: int) -> Callable[[Cell], Cell]:
+        return lambda cell: (last - cell[0], (down + cell[1]) % period)
+
+    return {
+        "across": [mirror(down) for down in range(0, period, 2)],
+        "along": [slide(0)] if last % 2 == 0 else [],
+        "turn": [turn_half(down) for down in range(last % 2, period, 2)],
+        "glide": [slide(rows)] if (last + rows) % 2 == 0 else [],
+    }
+
+
+def _keeps(move: Callable[[Cell], Cell], holes: set[Cell]) -> bool:
+    return {move(cell) for cell in holes} == holes
+
+
+def _all_kinds(group: Frieze) -> set[str]:
+    """Moves of a group; with a mirror line both ways comes the half turn, and so on."""
+    kinds = set(SYMMETRIES[group])
+    return kinds | {"turn"} if len(kinds) == 2 else kinds
+
+
+def _repeats_sooner(holes: set[Cell], rows: int) -> bool:
+    return any(
+        {(column, (half_row + 2 * step) % (2 * rows)) for column, half_row in holes} == holes
+        for step in range(1, rows)
+    )
 
 
 def draw_tape(rng: np.random.Generator) -> Points:

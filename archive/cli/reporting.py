@@ -11,7 +11,7 @@ from archive.cli.printing import counted
 from archive.records import Entry, PairCount, Pattern, Source, Thread
 from archive.records.byhand import tell_place
 from archive.records.comparing import DOUBTED
-from archive.records.measurement import MeasuredByHand, Measurement
+from archive.records.measurement import Frieze, MeasuredByHand, Measurement
 from archive.records.rights import Part
 from archive.vocabulary import (
     LANGUAGES,
@@ -31,6 +31,17 @@ _FOOT_SIDES = {
     "right": "on the right",
     "both": "on both sides",
     "none": "on neither side",
+}
+
+_SYMMETRIES: dict[Frieze, str] = {
+    "p1": "no mirror line and no turn within it (p1)",
+    "p11g": "half a repeat on it comes back mirrored from side to side: a glide (p11g)",
+    "p1m1": "mirrored across the lace: it reads the same upwards and downwards (p1m1)",
+    "p11m": "mirrored along the lace: left and right alike (p11m)",
+    "p2": "the same when turned by half (p2)",
+    "p2mg": "mirrored across the lace, and half a repeat on mirrored from side to side; the same "
+    "when turned by half (p2mg)",
+    "p2mm": "mirrored across and along the lace; the same when turned by half (p2mm)",
 }
 
 
@@ -243,14 +254,15 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
         yield "rings", f"{found.rings.four_pin} of four pins, {found.rings.six_pin} of six"
     if found.repeat:
         rows = f", {counted(found.repeat.rows, 'row')}" if found.repeat.rows else ""
-        mirrored = "; its second half is the first mirrored" if found.repeat.mirrored else ""
         yield (
             "repeat",
             (
                 f"{length(found.repeat.length_mm, found.repeat.length_px)}{rows}, "
-                f"{found.repeat.pins} pins, {found.repeat.count} on the sheet{mirrored}"
+                f"{found.repeat.pins} pins, {found.repeat.count} on the sheet"
             ),
         )
+        if found.repeat.symmetry:
+            yield "symmetry", _SYMMETRIES[found.repeat.symmetry]
     if found.corner.present:
         yield "corner", "yes"
     if found.pairs:

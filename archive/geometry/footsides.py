@@ -43,6 +43,10 @@ OUTSIDE_REACH = 6.0
 LONGEST_BREAK = 4
 """Missing pins in a row after which it is another line."""
 
+FAR_OFF = 5.0
+"""Pins further from the even step than so many times the median do not tell it: 3.4 standard
+deviations."""
+
 
 @dataclass(frozen=True)
 class FootLine:
@@ -163,9 +167,24 @@ def _fit(
 ) -> FootLine:
     down = points[pins] @ along
     number = np.rint((down - down[0]) / pitch)
-    step = float(np.polyfit(number, down, 1)[0])
+    step = _even_step(number, down)
     neighbours = np.diff(number) == 1
     gaps = np.diff(down)[neighbours]
     gap_sd = float(gaps.std(ddof=1)) if len(gaps) > 1 else 0.0
     cover = min(1.0, (float(np.ptp(down)) + pitch) / length)
     return FootLine(pins, outward, along, step, gap_sd, cover)
+
+
+def _even_step(number: Points, down: Points) -> float:
+    """The step that most of the pins keep: before a corner the last ones may close up.
+
+    Least squares over the pins that lie near the line of Theil and Sen's slope.
+
+    Source: P. K. Sen, Journal of the American Statistical Association 63 (1968), 1379-1389.
+    """
+    half = len(number) // 2
+    slope = float(np.median((down[half:] - down[:-half]) / (number[half:] - number[:-half])))
+    off = down - slope * number
+    off = np.abs(off - np.median(off))
+    near = off <= max(FAR_OFF * float(np.median(off)), 1e-6 * slope)
+    return float(np.polyfit(number[near], down[near], 1)[0])

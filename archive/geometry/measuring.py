@@ -165,7 +165,7 @@ def _measurement(
         ground=ground,
         areas=_areas(analysis, px_per_mm),
         rings=_rings(analysis, outlines),
-        repeat=_repeat(strip, px_per_mm),
+        repeat=_repeat(analysis, px_per_mm),
         corner=MeasuredCorner(present=analysis.corner is not None),
         pairs=_pairs(strip, settings),
         thread=thread_for(foot.pitch_mm, ground.angle_deg, settings) if ground else None,
@@ -259,8 +259,8 @@ def _rings(analysis: Analysis, outlines: Sequence[Points]) -> Rings:
     return Rings(four_pin=pins.count(4), six_pin=pins.count(6))
 
 
-def _repeat(strip: Strip, px_per_mm: float | None) -> MeasuredRepeat | None:
-    repeat = strip.repeat
+def _repeat(analysis: Analysis, px_per_mm: float | None) -> MeasuredRepeat | None:
+    repeat = analysis.main.repeat
     if repeat is None:
         return None
     length = float(np.hypot(*repeat.step))
@@ -271,6 +271,8 @@ def _repeat(strip: Strip, px_per_mm: float | None) -> MeasuredRepeat | None:
         pins=repeat.pins,
         count=repeat.seen,
         mirrored=repeat.mirrored,
+        # one side of a corner ends in the mitre, which breaks every symmetry
+        symmetry=repeat.frieze if analysis.corner is None else None,
     )
 
 

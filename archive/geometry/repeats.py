@@ -13,6 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from archive.geometry.neighbours import Points, nearest, nearest_distance
@@ -67,13 +69,11 @@ class Folding:
         rows: repeat in pitches.
         pricked: (columns, 2 * rows) bool, places the design pricks; half row 0 is the grid's.
         seen: whole repeats on the sheet.
-        mirrored: the second half is the first, reversed or turned over.
     """
 
     rows: int
     pricked: Mask
     seen: int
-    mirrored: bool
 
 
 def find_folding(grid: Grid, loose: Points) -> Folding | None:
@@ -90,7 +90,7 @@ def find_folding(grid: Grid, loose: Points) -> Folding | None:
     if longest < 1:
         return None
     likeness = _autocorrelation(grid, longest)
-    filled = _filled(grid)
+    filled = share_filled(grid)
     best = float(likeness[1:].max())
     weighed = {1}
     if best > LEAST_LIKENESS:
@@ -108,7 +108,7 @@ def find_folding(grid: Grid, loose: Points) -> Folding | None:
         rows *= longer or 1
     pricked = _fold(grid, rows)
     seen = half_rows // (2 * rows)
-    return Folding(rows, pricked, seen, _is_mirrored(grid, pricked, rows))
+    return Folding(rows, pricked, seen)
 
 
 def find_times(
@@ -192,7 +192,37 @@ def find_bare_repeat(points: Points) -> Points | None:
     return min((row for row in found if row[0] <= enough), key=lambda row: row[1])[2]
 
 
-def _filled(grid: Grid) -> NDArray[np.float64]:
+def count_folded(points: Points, step: Points) -> int:
+    """Pins in one repeat.
+
+    The repeats are laid on one another: pins that come to lie together are as many pins as the
+    sheet has room for in its repeats.
+
+    Args:
+        points: (n, 2) positions.
+        step: (2,) from one repeat to the next.
+    """
+    if len(points) == 0:
+        return 0
+    length = float(np.hypot(*step))
+    along = step / length
+    down = points @ along
+    phase = down % length
+    folded = np.column_stack([points @ np.array([along[1], -along[0]]), phase])
+    # what lies near the seam is met on both sides of it
+    twice = np.concatenate([folded, folded + np.array([0.0, length])])
+    near = PARTNER_REACH * nearest_distance(points)
+    pairs = cKDTree(twice).query_pairs(near, output_type="ndarray") % len(points)
+    links = coo_matrix((np.ones(len(pairs)), pairs.T), shape=(len(points), len(points)))
+    number, pile = connected_components(links, directed=False)
+    size = np.bincount(pile, minlength=number)
+    first, last = down.min() - near / 2, down.max() + near / 2
+    room = np.floor((last - phase) / length) - np.ceil((first - phase) / length) + 1
+    rooms = np.bincount(pile, weights=room, minlength=number) / size
+    return int(np.floor(size / rooms + 0.5).sum())
+
+
+def share_filled(grid: Grid) -> NDArray[np.float64]:
     """(columns,) share of each column's places that hold a pin, never quite 0 or 1."""
     places = grid.exists.sum(axis=1)
     share: NDArray[np.float64] = (grid.taken.sum(axis=1) + 0.5) / (places + 1)
@@ -211,7 +241,7 @@ def _autocorrelation(grid: Grid, longest: int) -> NDArray[np.float64]:
     return likeness
 
 
-def _counts(grid: Grid, rows: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+def fold_counts(grid: Grid, rows: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """(columns, 2 * rows) how often each place of the repeat exists, and is taken."""
     period = 2 * rows
     padding = -grid.taken.shape[1] % period
@@ -228,31 +258,28 @@ def _evidence(grid: Grid, rows: int, filled: NDArray[np.float64]) -> float:
     Each place of the repeat is pricked or not, as likely as its column is full; pins are then
     missed and strayed at the expected shares. Longer repeats pay for every place they add.
     """
-    exists, taken = _counts(grid, rows)
+    exists, taken = fold_counts(grid, rows)
+    return float(likelihood_of_places(exists, taken, filled[:, None])[exists > 0].sum())
+
+
+def likelihood_of_places(
+    exists: NDArray[np.int64], taken: NDArray[np.int64], share: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Log probability of what is seen of each place, which the design pricks or does not.
+
+    Args:
+        exists: how often the place is on the sheet.
+        taken: how often it holds a pin.
+        share: how likely it is pricked.
+    """
     empty = exists - taken
     pricked = taken * np.log(1 - MISSED) + empty * np.log(MISSED)
     bare = taken * np.log(STRAY) + empty * np.log(1 - STRAY)
-    share = filled[:, None]
-    return float(np.logaddexp(np.log(share) + pricked, np.log(1 - share) + bare)[exists > 0].sum())
+    likely: NDArray[np.float64] = np.logaddexp(np.log(share) + pricked, np.log(1 - share) + bare)
+    return likely
 
 
 def _fold(grid: Grid, rows: int) -> Mask:
-    exists, taken = _counts(grid, rows)
+    exists, taken = fold_counts(grid, rows)
     majority: Mask = 2 * taken > exists
     return majority
-
-
-def _is_mirrored(grid: Grid, pricked: Mask, rows: int) -> bool:
-    """Whether the repeat, reversed or turned over, is itself again."""
-    parity = grid.exists[:, : 2 * rows]
-    means = pricked.sum(axis=1) / np.maximum(parity.sum(axis=1), 1)
-    centred = np.where(parity, pricked - means[:, None], 0.0)
-    size = (centred**2).sum()
-    if size == 0:
-        return True
-    reversed_ = centred[:, ::-1]
-    likeness = [
-        (np.roll(reversed_, step, axis=1) * centred).sum() / size for step in range(2 * rows)
-    ]
-    likeness.append((np.roll(centred[::-1], rows, axis=1) * centred).sum() / size)
-    return bool(max(likeness) > 0.9)

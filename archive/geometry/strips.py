@@ -16,16 +16,19 @@ from archive.geometry.areas import Surface, read_surface
 from archive.geometry.bases import difference_peaks, stretched_step
 from archive.geometry.doubts import Doubtful, doubts_of_ground, doubts_of_repeat
 from archive.geometry.footsides import FootLine, find_foot
+from archive.geometry.friezes import find_bare_frieze, find_frieze, find_moves
 from archive.geometry.lattice import Lattice, find_lattices
 from archive.geometry.neighbours import Points, nearest_distance
 from archive.geometry.occupancy import Grid, lay_grid
 from archive.geometry.repeats import (
     LEAST_PARTNERS_BARE,
     Folding,
+    count_folded,
     find_bare_repeat,
     find_folding,
     find_times,
 )
+from archive.records.measurement import Frieze
 
 Mask = NDArray[np.bool_]
 
@@ -57,7 +60,8 @@ class Repeat:
         rows: the same in pitches of the ground or of the footside; None without either.
         pins: pins in one repeat.
         seen: whole repeats on the strip.
-        mirrored: the second half is the first, reversed or turned over.
+        mirrored: in the ground the second half is the first, reversed or turned over.
+        frieze: the symmetry of the whole strip.
     """
 
     step: Points
@@ -65,6 +69,7 @@ class Repeat:
     pins: int
     seen: int
     mirrored: bool
+    frieze: Frieze
 
 
 @dataclass(frozen=True)
@@ -131,8 +136,11 @@ def read_strip(points: Points) -> Strip:
     repeat = None
     if folding is not None:
         step = lattice.along * folding.rows
-        pins = int(folding.pricked.sum()) + _loose_pins(points[~lattice.on], step, folding.seen)
-        repeat = Repeat(step, folding.rows, pins, folding.seen, folding.mirrored)
+        pins = int(folding.pricked.sum()) + count_folded(points[~lattice.on], step)
+        moves = find_moves(view.grid, folding.rows)
+        mirrored = any(move.kind in ("across", "glide") for move in moves)
+        frieze = find_frieze(view.grid, moves, points[~lattice.on], step)
+        repeat = Repeat(step, folding.rows, pins, folding.seen, mirrored, frieze)
     doubts = doubts_of_ground(points, lattice, view.grid, surface, folding, feet)
     return Strip(points, lattice.along / lattice.pitch, feet, ground, repeat, doubts)
 
@@ -208,16 +216,6 @@ def _is_plaited(points: Points, view: _View) -> bool:
     return bool(find_feet(points, along, [view.lattice.pitch / 2]))
 
 
-def _loose_pins(loose: Points, step: Points, seen: int) -> int:
-    """Pins in a middling repeat."""
-    if seen == 0 or len(loose) == 0:
-        return 0
-    length = float(np.hypot(*step))
-    down = loose @ step / length
-    counts = np.bincount(((down - down.min()) // length).astype(int), minlength=seen)
-    return round(float(np.median(counts[:seen])))
-
-
 # -- without one ----------------------------------------------------------------------------
 
 
@@ -240,9 +238,20 @@ def _bare_strip(points: Points) -> Strip:
         length = float(np.hypot(*shift))
         row = length / rows if rows else nearest_distance(points)
         seen = int((float(np.ptp(points @ along)) + row) / length + 0.02)
-        repeat = Repeat(shift, rows, _loose_pins(points, shift, seen), seen, mirrored=False)
+        frieze = find_bare_frieze(points, shift, _middle(points, along, feet))
+        mirrored = frieze in ("p1m1", "p11g", "p2mg", "p2mm")
+        pins = count_folded(points, shift)
+        repeat = Repeat(shift, rows, pins, seen, mirrored, frieze)
     doubts = doubts_of_repeat(points, repeat.step) if repeat is not None else []
     return Strip(points, along, feet, None, repeat, doubts)
+
+
+def _middle(points: Points, along: Points, feet: list[FootLine]) -> float:
+    """Where the middle line of a strip runs, to the right of `along`."""
+    across = points @ rightwards(along)
+    if len(feet) == 2:
+        return float(np.mean([across[foot.pins].mean() for foot in feet]))
+    return float(across.min() + across.max()) / 2
 
 
 def _bare_feet(points: Points) -> tuple[Points | None, list[FootLine]]:

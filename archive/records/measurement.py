@@ -23,6 +23,12 @@ Angle = Annotated[float, Field(ge=-90, le=90, allow_inf_nan=False)]
 Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
 
 
+Frieze = Literal["p1", "p11g", "p1m1", "p11m", "p2", "p2mg", "p2mm"]
+"""The seven symmetries a strip can have, by their signs in International Tables for
+Crystallography, volume E: none; a glide; mirrored across; mirrored along; turned by half; turned
+with mirrors across and glides; turned with mirrors both ways."""
+
+
 class _Frozen(BaseModel):
     """A record that never changes and takes no field it does not know."""
 
@@ -146,7 +152,10 @@ class MeasuredRepeat(_Frozen):
     count: Count
     """Whole repeats on the sheet."""
     mirrored: bool
-    """Whether the second half of the repeat is the first half mirrored."""
+    """Whether the second half of the repeat is the first half mirrored, in the ground's figures."""
+    symmetry: Frieze | None = None
+    """What brings the whole lace onto itself beside its repeat, edge pins and picots among it; null
+    beside a corner."""
 
 
 class MeasuredCorner(_Frozen):

@@ -8,7 +8,13 @@ from numpy.typing import NDArray
 
 from archive.geometry.lattice import find_lattices
 from archive.geometry.occupancy import Grid, lay_grid
-from archive.geometry.repeats import Folding, find_bare_repeat, find_folding, find_times
+from archive.geometry.repeats import (
+    Folding,
+    count_folded,
+    find_bare_repeat,
+    find_folding,
+    find_times,
+)
 from archive.geometry.strips import read_strip
 from tests.strategies_geometry import (
     draw_edging,
@@ -16,6 +22,7 @@ from tests.strategies_geometry import (
     ground_patch,
     honeycomb_patch,
     spoil,
+    turn,
 )
 
 Points = NDArray[np.float64]
@@ -86,20 +93,33 @@ def test_a_reversed_second_half_is_mirrored() -> None:
         *[(4 + k, 4 + k) for k in range(4)], *[(7 - k, 9 + k) for k in range(4)], every=12
     )
     for points, mirrored in ((straight, False), (there_and_back, True)):
-        folding = folding_of(points)
-        assert folding is not None
-        assert folding.rows == 12
-        assert folding.mirrored is mirrored
+        repeat = read_strip(points).repeat
+        assert repeat is not None
+        assert repeat.rows == 12
+        assert repeat.mirrored is mirrored
 
 
 def test_a_figure_turned_over_is_not_taken_for_the_repeat() -> None:
     """Half a repeat on, the figure comes back mirrored from side to side."""
     one = [(2, 2), (3, 3), (4, 4), (2, 4)]
     over = [(COLUMNS - 1 - column, half_row + 11) for column, half_row in one]
-    folding = folding_of(holed(*one, *over, every=11))
-    assert folding is not None
-    assert folding.rows == 11
-    assert folding.mirrored
+    repeat = read_strip(holed(*one, *over, every=11)).repeat
+    assert repeat is not None
+    assert repeat.rows == 11
+    assert repeat.mirrored
+
+
+def test_pins_off_the_lattice_are_counted_in_one_repeat() -> None:
+    """A pin lost from one repeat, one too many in another, a figure cut off at the end."""
+    rng = np.random.default_rng(5)
+    motif = rng.uniform(0, 10, (9, 2))
+    points = np.concatenate([motif + np.array([0.3, 12.0]) * number for number in range(5)])
+    spoilt = np.concatenate([np.delete(points, [13, 44], axis=0), [[5.0, 31.7]]])
+    for turned in (0.0, 90.0):
+        step = turn(np.array([[0.3, 12.0]]), turned)[0]
+        assert count_folded(turn(points, turned), step) == 9
+        assert count_folded(turn(spoilt, turned), step) == 9
+    assert count_folded(np.empty((0, 2)), np.array([0.0, 1.0])) == 0
 
 
 def test_spoilt_sheets_keep_their_repeat() -> None:
