@@ -118,6 +118,8 @@ def queries(words: list[str], chance: random.Random) -> list[Query]:
             Query("filters", f"all={chance.choice(['gimp', 'picot'])}&pairs=10-60&level=2,3"),
             Query("word and filters", f"q={one}&not=gimp&kind=edging"),
             Query("sorted by pairs", f"q={two}&sort=pairs"),
+            Query("sorted by title", f"q={two}&sort=title"),
+            Query("all, sorted by title", "sort=title"),
         ]
     return found
 

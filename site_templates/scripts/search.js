@@ -963,6 +963,24 @@ class SearchPage {
     if (!this.controls.length) this.panel.append(this.filters());
     this.controls.forEach((follow) => follow(state));
     await this.showCards(PAGE_SIZE - AT_ONCE);
+    await this.comeBack();
+  }
+
+  /* Remember where a reader leaves to a pattern, in the history's entry for this state. */
+  leave(link) {
+    const place = { shown: this.shown, top: window.scrollY, href: link.getAttribute("href") };
+    history.replaceState(place, "");
+  }
+
+  /* Stand again where a reader who comes back left, however many results that needs. */
+  async comeBack() {
+    const left = history.state;
+    if (!left) return;
+    await this.showCards(Math.max(0, left.shown - this.shown));
+    const links = [...this.list.querySelectorAll("a")];
+    const link = links.find((one) => one.getAttribute("href") === left.href);
+    if (link) link.focus({ preventScroll: true });
+    window.scrollTo(0, left.top);
   }
 
   /* Show `more` further results; returns the first of them. */
@@ -1062,7 +1080,7 @@ class SearchPage {
       { className: "card" },
       make(
         "a",
-        { href: `patterns/${path}.html` },
+        { href: `patterns/${path}.html`, onclick: (event) => this.leave(event.currentTarget) },
         make(
           "span",
           { className: "thumb" },

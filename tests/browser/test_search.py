@@ -364,3 +364,26 @@ def test_the_counts_beside_the_filters_are_those_of_a_plain_reading(
         count = int(str(label.locator(".count").text_content()))
         asked = {"q": "willow", "all": ["gimp"], "kind": [kind]}
         assert count == len(_expected(entries, asked)), kind
+
+
+def test_who_comes_back_from_a_pattern_stands_where_they_left(
+    many: tuple[Opened, list[Entry]],
+) -> None:
+    tab, _ = many
+    page = tab.search("sort=title")
+    for shown in (24, 48):
+        expect(page.locator("#search .card")).to_have_count(shown)
+        page.locator(".more").click()
+    card = page.locator("#search .card a").nth(60)
+    card.scroll_into_view_if_needed()
+    href, top = card.get_attribute("href"), page.evaluate("scrollY")
+    assert top > 1000
+    card.click()
+    page.wait_for_url("**/patterns/*.html")
+    page.go_back()
+    expect(page.locator("#search .card")).to_have_count(72)
+    expect(card).to_be_focused()
+    assert card.get_attribute("href") == href
+    assert page.evaluate("scrollY") == pytest.approx(top, abs=2)
+    page.fill("#asked", "willow")
+    expect(page.locator("#search .card")).to_have_count(24)
