@@ -17,7 +17,7 @@ from graphlib import TopologicalSorter
 from itertools import pairwise
 
 from archive.site.links import technique_link
-from archive.site.pages import LadderPage, ListedTerm, Rung
+from archive.site.pages import LadderPage, ListedTerm, Rung, Strand
 from archive.vocabulary import techniques
 
 BOX = (150.0, 44.0)
@@ -236,6 +236,7 @@ def _spread(column: list[Node], wished: list[float]) -> list[float]:
 def _rung(technique: str, y: float, patterns: int) -> Rung:
     name = techniques()[technique].name
     return Rung(
+        technique=technique,
         link=technique_link(technique),
         x=MARGIN[0] + COLUMN * steps()[technique],
         y=round(y, 1),
@@ -245,7 +246,7 @@ def _rung(technique: str, y: float, patterns: int) -> Rung:
     )
 
 
-def _strand(rail: tuple[Node, ...], places: Mapping[Node, float]) -> str:
+def _strand(rail: tuple[Node, ...], places: Mapping[Node, float]) -> Strand:
     """A strand from the right edge of the lower technique to the left edge of the upper."""
     x, y = MARGIN[0] + COLUMN * rail[0][1] + BOX[0], places[rail[0]]
     path = f"M{x:.1f} {y:.1f}"
@@ -259,7 +260,7 @@ def _strand(rail: tuple[Node, ...], places: Mapping[Node, float]) -> str:
         if ">" in name:
             x += BOX[0]
             path += f"H{x:.1f}"
-    return path
+    return Strand(rail[0][0], rail[-1][0], path)
 
 
 def _listed(technique: str, patterns: int) -> ListedTerm:

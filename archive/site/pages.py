@@ -238,6 +238,7 @@ class FamilyPage:
 class Rung:
     """One technique on the ladder: a box at (x, y), its middle on the left edge."""
 
+    technique: str
     link: Link
     x: float
     y: float
@@ -246,19 +247,24 @@ class Rung:
     patterns: int
 
 
+class Strand(NamedTuple):
+    """A "must be known before" as SVG path data, from the lower technique to the upper."""
+
+    lower: str
+    upper: str
+    data: str
+
+
 @dataclass(frozen=True, slots=True)
 class LadderPage:
-    """The techniques in order of learning, as a drawing and as a list by steps.
-
-    `strands` are SVG path data, one for each "must be known before".
-    """
+    """The techniques in order of learning, as a drawing and as a list by steps."""
 
     width: float
     height: float
     box_height: float
     columns: tuple[tuple[str, float], ...]
     rungs: tuple[Rung, ...]
-    strands: tuple[str, ...]
+    strands: tuple[Strand, ...]
     steps: tuple[tuple[ListedTerm, ...], ...]
     apart: tuple[ListedTerm, ...]
 

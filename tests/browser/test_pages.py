@@ -7,6 +7,7 @@ import pytest
 from playwright.sync_api import Browser, expect
 
 from archive.records import Entry
+from archive.site.ladder import all_before, builds_on
 from tests.browser.conftest import Opened
 from tests.browser.hostile import HOSTILE, INJECTED
 from tests.integration.site.invented import Shelf, publish
@@ -163,6 +164,21 @@ def test_the_layers_lie_on_the_holes_of_the_sheet(opened: Opened) -> None:
     top = (holes["y"] - sheet["y"]) / per_mm
     assert right == pytest.approx(35.5, abs=0.8)
     assert top == pytest.approx(10.0, abs=0.8)
+
+
+def test_a_technique_on_the_ladder_lights_up_what_leads_to_it(opened: Opened) -> None:
+    """Both under the mouse and with the focus; the words of the vocabulary decide what does."""
+    page = opened.go("ladder.html")
+    double_picot = page.locator("[data-technique='double_picot']")
+    after = set(builds_on()["double_picot"])
+    expected = {"double_picot"} | all_before("double_picot") | after
+    lit = "[...document.querySelectorAll('.rung.lit')].map((one) => one.dataset.technique)"
+    double_picot.hover()
+    assert set(page.evaluate(lit)) == expected
+    page.mouse.move(0, 0)
+    assert page.evaluate(lit) == []
+    double_picot.focus()
+    assert set(page.evaluate(lit)) == expected
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
