@@ -32,3 +32,4 @@ function follow({ target }) {
 }
 
 ["pointerover", "pointerleave", "focusin", "focusout"].forEach((kind) => ladder.addEventListener(kind, follow));
+document.getElementById("hint").hidden = false;

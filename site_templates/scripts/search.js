@@ -954,6 +954,7 @@ class SearchPage {
       ),
     );
     this.active.hidden = !answer.restrictions.length;
+    this.panel.hidden = !this.searcher.total;
     this.nothing.replaceChildren(...(answer.total ? [] : this.loosening(answer)));
     this.answer = answer;
     this.shown = 0;
@@ -1048,6 +1049,7 @@ class SearchPage {
   }
 
   loosening(answer) {
+    if (!this.searcher.total) return [make("p", {}, "The collection has no patterns yet.")];
     const offers = answer.loosen.filter((one) => one.hits);
     if (!offers.length) {
       const clear = make("button", { type: "button", onclick: () => this.clear() }, "Start again");

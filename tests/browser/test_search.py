@@ -137,6 +137,19 @@ def test_when_nothing_fits_it_is_said_which_filter_to_loosen(opened: Opened) -> 
     assert opened.titles() == ["Dewpond Edge"]
 
 
+def test_an_empty_collection_says_so_and_offers_no_filters(
+    browser: Browser, tmp_path: Path
+) -> None:
+    publish(Shelf(tmp_path / "shelf"), tmp_path / "site")
+    context = browser.new_context()
+    tab = Opened(tmp_path / "site", context.new_page())
+    page = tab.search("")
+    assert "The collection has no patterns yet." in page.locator("#search").inner_text()
+    assert not page.locator(".filters").is_visible()
+    context.close()
+    assert tab.complaints == []
+
+
 def test_results_are_sorted_as_asked_with_the_unknown_last(opened: Opened) -> None:
     opened.search("sort=pairs")
     assert opened.titles()[:4] == [
