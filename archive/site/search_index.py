@@ -10,6 +10,7 @@ can read at once. Below `BUNDLED_BELOW` records all parts lie in one file.
     words0 …      all words, and from the back ends0 …, to guess a mistyped one from
     facet-kind-0 …   which records have each value of a facet
     number-pairs …   a column to filter and sort by
+    titles0 …     the records in the order of their titles; number-title says in which part
     records0 …    what a result shows of a record
 
 What a part holds is documented at the function that makes it, how lists of numbers are written
@@ -37,7 +38,7 @@ from archive.threads import estimate_wraps_per_cm, systems
 from archive.vocabulary import techniques
 from archive.wording import fold
 
-FORMAT = 2
+FORMAT = 3
 BUNDLED_BELOW = 400
 """Up to here the whole index is less than the 300 kB that a first answer may read."""
 PART_BYTES = 32_000
@@ -47,6 +48,8 @@ MANY_BYTES = 64_000
 LONGEST_START = 6
 """Letters of the longest beginning that gets one."""
 RECORDS_PER_PART = 64
+TITLES_PER_PART = 1024
+"""Places of the order of titles in one part: to see the first results, few parts are read."""
 UNKNOWN_NUMBER = 0
 
 
@@ -118,6 +121,15 @@ def _parts(collected: Collected, postings: Postings) -> Iterator[tuple[str, obje
         ]
         told.append({"id": facet.id, "values": values, "parts": [len(own) for own, _ in shards]})
     lists += [(f"number-{name}", packed(column)) for name, column in _numbers(entries).items()]
+    by_title = sorted(range(total), key=lambda one: (fold(entries[one].heading), one))
+    part_of = [0] * total
+    for start in range(0, total, TITLES_PER_PART):
+        part = start // TITLES_PER_PART
+        own = by_title[start : start + TITLES_PER_PART]
+        lists.append((f"titles{part}", own))
+        for record in own:
+            part_of[record] = part
+    lists.append(("number-title", packed(part_of)))
     root = {
         "format": FORMAT,
         "records": total,
@@ -226,10 +238,6 @@ def _threads() -> dict[str, object]:
 
 def _numbers(entries: Sequence[Entry]) -> dict[str, list[int]]:
     """Columns to filter and sort by; 0 is not known. Lengths and wraps are in tenths."""
-    titles = sorted(range(len(entries)), key=lambda one: (fold(entries[one].heading), one))
-    ranks = [0] * len(entries)
-    for rank, record in enumerate(titles):
-        ranks[record] = rank
     wraps = [_wraps(entry) for entry in entries]
     return {
         "pairs": [entry.pairs.best or UNKNOWN_NUMBER for entry in entries],
@@ -237,7 +245,6 @@ def _numbers(entries: Sequence[Entry]) -> dict[str, list[int]]:
         "wrapsfrom": [round(10 * low) for low, _ in wraps],
         "wrapsto": [round(10 * high) for _, high in wraps],
         "level": [entry.difficulty.level or UNKNOWN_NUMBER for entry in entries],
-        "title": ranks,
     }
 
 

@@ -589,10 +589,27 @@ class Searcher {
 
   /* The first `most` records of an answer, the best first. */
   async ranked({ set, scores, sort }, most) {
+    if (sort === "title") return this.byTitle(set, most);
     const name = SORTS[sort].column;
     if (!name) return firstOf(set, most, scores && sort === "fit" ? (record) => -scores[record] : () => 0);
     const column = await this.column(name);
-    return firstOf(set, most, name === "title" ? (record) => column[record] : (record) => column[record] || Infinity);
+    return firstOf(set, most, (record) => column[record] || Infinity);
+  }
+
+  /* The first records of a set by title; only the parts of that order are read which hold them. */
+  async byTitle(set, most) {
+    const partOf = await this.column("title");
+    const sizes = [];
+    eachRecord(set, (record) => (sizes[partOf[record]] = (sizes[partOf[record]] || 0) + 1));
+    const parts = [];
+    let held = 0;
+    for (let part = 0; part < sizes.length && held < most; part++) {
+      if (sizes[part]) parts.push(part);
+      held += sizes[part] || 0;
+    }
+    const orders = await Promise.all(parts.map((part) => index.need(`titles${part}`)));
+    const isIn = (record) => (set[record >> 5] >>> (record & 31)) & 1;
+    return orders.flatMap((order) => order.filter(isIn)).slice(0, most);
   }
 
   async record(number) {
@@ -625,7 +642,7 @@ const SORTS = {
   level: { words: "easiest first", column: "level" },
   pairs: { words: "fewest pairs", column: "pairs" },
   width: { words: "narrowest", column: "width" },
-  title: { words: "title", column: "title" },
+  title: { words: "title" },
   shelf: { words: "shelfmark" },
 };
 

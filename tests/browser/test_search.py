@@ -11,6 +11,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from archive.records import Entry
 from archive.site import search_index
+from archive.site.addresses import shelf_order
 from archive.site.postings import words_of
 from archive.threads import estimate_wraps_per_cm, linear_density_tex
 from archive.vocabulary import families, kinds, techniques
@@ -322,6 +323,7 @@ def many(
             patch.setattr(search_index, "PART_BYTES", 600)
             patch.setattr(search_index, "MANY_BYTES", 60)
             patch.setattr(search_index, "RECORDS_PER_PART", 16)
+            patch.setattr(search_index, "TITLES_PER_PART", 12)
         publish(shelf, folder / "site")
     if request.param == "shards":
         assert len(list((folder / "site" / "data").iterdir())) > 30
@@ -347,6 +349,23 @@ def test_the_page_finds_what_a_plain_reading_of_the_records_finds(
     marks = page.locator("#search .card .mark").all_inner_texts()
     assert len(marks) == len(set(marks))
     assert set(marks) == expected
+
+
+@pytest.mark.parametrize("words", ["", "barley"])
+def test_titles_stand_in_their_order_equals_in_that_of_the_shelf(
+    many: tuple[Opened, list[Entry]], words: str
+) -> None:
+    tab, entries = many
+    page = tab.search(f"q={words}&sort=title")
+    page.locator(".more").click()
+    expect(page.locator("#search .card")).to_have_count(48)
+    found = _expected(entries, {"q": words} if words else {})
+    ordered = sorted(
+        (entry for entry in entries if entry.shelfmark in found),
+        key=lambda entry: (entry.title, shelf_order(entry.shelfmark)),
+    )
+    marks = page.locator("#search .card .mark").all_inner_texts()
+    assert marks == [entry.shelfmark for entry in ordered[:48]]
 
 
 @pytest.mark.parametrize("typed", ["willwo", "xillow", "iwllow", "wilow", "willlow", "wyllow"])
