@@ -92,7 +92,7 @@ def records(count: int, words: list[str], chance: random.Random) -> list[Entry]:
                 "kind": chance.choice(ids[2]),
                 "pairs": {"stated": {"most": chance.randint(4, 80)}},
                 "difficulty": {"level": chance.randint(1, 5)},
-                "size": {"width_mm": chance.randint(8, 200)},
+                "size": {"width_mm": chance.randint(80, 2_000) / 10},
             }
         )
         for number in range(count)
@@ -120,6 +120,7 @@ def queries(words: list[str], chance: random.Random) -> list[Query]:
             Query("sorted by pairs", f"q={two}&sort=pairs"),
             Query("sorted by title", f"q={two}&sort=title"),
             Query("all, sorted by title", "sort=title"),
+            Query("all, sorted by width", "sort=width"),
         ]
     return found
 

@@ -751,7 +751,9 @@ class SearchPage {
     );
     this.remarks = make("div", { className: "means" });
     this.active = make("ul", { className: "active", "aria-label": "Filters in force" });
-    this.count = make("h2", { id: "results" });
+    this.count = make("h2", { id: "results", tabIndex: -1 });
+    /* Where the results lie below the filters: leads there, and tells how many there are. */
+    this.done = make("button", { type: "button", className: "done", onclick: () => this.toResults() });
     this.status = make("p", { className: "unseen", role: "status" });
     this.sorting = make(
       "select",
@@ -964,6 +966,7 @@ class SearchPage {
     const told = counted(answer.total);
     this.count.textContent = told;
     this.status.textContent = `${told} found`;
+    this.done.textContent = `Show ${told}`;
     this.remarks.replaceChildren(...answer.remarks.map((remark) => this.remark(remark)).filter(Boolean));
     this.active.replaceChildren(
       ...answer.restrictions.map((one) =>
@@ -978,7 +981,7 @@ class SearchPage {
     this.list.replaceChildren();
     // The first few stand there before the parts with the others have come.
     await this.showCards(AT_ONCE);
-    if (!this.controls.length) this.panel.append(this.filters());
+    if (!this.controls.length) this.panel.append(this.filters(), this.done);
     this.controls.forEach((follow) => follow(state));
     await this.showCards(PAGE_SIZE - AT_ONCE);
     await this.comeBack();
@@ -1021,6 +1024,12 @@ class SearchPage {
     } catch (fault) {
       tellMissing(this.place, fault);
     }
+  }
+
+  toResults() {
+    this.panel.open = false;
+    this.count.focus();
+    this.count.scrollIntoView();
   }
 
   /* Take a filter away. */

@@ -79,6 +79,20 @@ def test_filters_can_be_chosen_with_the_mouse_and_the_address_follows(opened: Op
     assert sorted(opened.titles()) == ["Dewpond Insertion", "Dærnsted Strip"]
 
 
+def test_on_a_phone_the_filters_lead_to_the_results_they_leave(opened: Opened) -> None:
+    opened.page.set_viewport_size({"width": 360, "height": 700})
+    page = opened.search("")
+    page.locator("summary", has_text="Filters").click()
+    page.get_by_role("radiogroup", name="gimp", exact=True).get_by_label("without").check()
+    done = page.get_by_role("button", name="Show 4 patterns")
+    box = done.bounding_box()
+    assert box is not None
+    assert box["y"] + box["height"] <= 700
+    done.click()
+    expect(page.locator("#results")).to_be_in_viewport()
+    assert page.evaluate("document.activeElement.id") == "results"
+
+
 def test_back_takes_the_last_filter_away(opened: Opened) -> None:
     page = opened.search("")
     page.get_by_role("radiogroup", name="gimp", exact=True).get_by_label("without").check()
