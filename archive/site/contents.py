@@ -12,7 +12,7 @@ from typing import NamedTuple
 from archive.records import Entry
 from archive.records.settings import CollectionSettings
 from archive.site import ornament, overview_pages, search_index, term_pages
-from archive.site.collected import Collected
+from archive.site.collected import Collected, stand_in
 from archive.site.ladder import ladder_page
 from archive.site.linked_data import techniques_file
 from archive.site.links import family_path, technique_path
@@ -120,8 +120,11 @@ class Contents:
             for path, made in self._collected.pictures[entry.shelfmark].files.items():
                 # The cached file is named for everything it was made from.
                 yield Content(path, made.name, made.read_bytes)
-        cards = map(self._collected.card, self._collected.entries)
-        stand_ins = [card.thumbnail.path for card in cards if card.thumbnail.stand_in]
+        stand_ins = {
+            stand_in(entry).path
+            for entry in self._collected.entries
+            if self._collected.pictures[entry.shelfmark].thumbnail is None
+        }
         for path, draw in ornament.drawings(stand_ins).items():
             yield Content(path, "", lambda draw=draw: draw().encode())  # type: ignore[misc]
 

@@ -27,7 +27,9 @@ NET_ANGLES = (45, 50, 55, 60, 65, 70)
 WIDE, HIGH = 480, 360
 """The size of a stand-in."""
 NET_PITCH = 30.0
+"""Distance of pins along the footside of its net, in the drawing's units."""
 PIN_GAP = 20.0
+"""Distance of the pins of its outline, about."""
 
 Outline = tuple[tuple[float, float], ...]
 

@@ -102,9 +102,10 @@ class PatternPages:
         """All that the page of a pattern depends on, beside the programs that make it."""
         entry = self._collected.entries[place]
         told = [records[place].key]
-        for listed in (*self._alike_to(place), *self._measured_as(place)):
-            told.append(listed.note)
-            told.append(records[self._collected.places[listed.card.shelfmark]].card)
+        for places in (self._alike[place], self._measured_alike[place]):
+            told.extend(records[other].card for other in places if other >= 0)
+            told.append("")
+        told.extend(_net(other) for other in self._others(self._measured_alike[place]))
         links = [link for link in self._collected.neighbours(place) if link]
         if entry.related or entry.shelfmark in self._named_by:
             links.extend(link for _, link in self._related(entry))
