@@ -17,6 +17,7 @@ import tempfile
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from archive.records import Entry
 from archive.records.settings import CollectionSettings
@@ -61,7 +62,7 @@ def invented(count: int) -> list[Entry]:
 def build(folder: Path, entries: list[Entry]) -> Published:
     """Publish the patterns into `folder/site`."""
 
-    def never(_: object) -> Path:
+    def never(*_: object, **__: object) -> Any:
         raise AssertionError("there are no pictures")
 
     return publish_site(
@@ -69,7 +70,8 @@ def build(folder: Path, entries: list[Entry]) -> Published:
         entries,
         SETTINGS,
         path_of=never,
-        measurement_of=lambda _: None,
+        measurement_of=never,
+        draw_page=never,
         cache=folder / "cache",
     )
 

@@ -49,6 +49,9 @@ SCANNED_SHARE = 0.5
 DRAWN_DPI = 600.0
 """How finely a page is drawn that is neither a scan nor holds drawn pins."""
 
+SHOWN_DPI = 300.0
+"""How finely a page is drawn that people shall look at."""
+
 MOST_DRAWN_PIXELS = 100_000_000
 """A larger page is drawn more coarsely; A4 at 600 dpi has 35 million."""
 
@@ -85,6 +88,31 @@ def read_document(path: Path, *, page: int | None = None) -> Drawing | Scan:
         return replace(_read_page(document, index), pages=len(document))
 
 
+def draw_page(path: Path, *, page: int = 1) -> NDArray[np.uint8]:
+    """A page as people see it on paper: in colour, without notes that readers stuck to it.
+
+    Args:
+        path: a PDF document.
+        page: which page, counted from 1.
+
+    Returns:
+        (rows, columns, 3) uint8 of red, green and blue, at 300 dpi; a very large page coarser.
+
+    Raises:
+        UnreadableFile: the document is damaged, locked, made to harm, or has no such page.
+    """
+    with _document_errors(path), pypdfium2.PdfDocument(path) as document:
+        index = check_page(path, page, len(document)) - 1
+        unit_inch = _user_unit(document, index) / UNITS_PER_INCH
+        shown = document[index]
+        _check_measure(shown, unit_inch)
+        look_over_page(shown, np.eye(3))
+        px_per_unit = min(SHOWN_DPI * unit_inch, math.sqrt(MOST_DRAWN_PIXELS / _area(shown)))
+        bitmap = shown.render(scale=px_per_unit, may_draw_forms=False, draw_annots=False,
+                              rev_byteorder=True, prefer_bgrx=False)  # fmt: skip
+        return np.array(bitmap.to_numpy()[:, :, :3])
+
+
 @contextmanager
 def _document_errors(path: Path) -> Iterator[None]:
     try:
@@ -101,9 +129,7 @@ def _document_errors(path: Path) -> Iterator[None]:
 def _read_page(document: Any, index: int) -> Drawing | Scan:
     unit_inch = _user_unit(document, index) / UNITS_PER_INCH
     page = document[index]
-    width, height = (side * unit_inch * PX_PER_INCH for side in page.get_size())
-    if not (0 < width <= WIDEST_PX and 0 < height <= WIDEST_PX):
-        raise _Refused("its page has no size, or is larger than any sheet")
+    width, height = _check_measure(page, unit_inch)
     content = look_over_page(page, _to_px(page, unit_inch * PX_PER_INCH))
     if content.pictured >= SCANNED_SHARE * _area(page):
         dpi = content.px_per_unit / unit_inch
@@ -137,6 +163,14 @@ def _user_unit(document: Any, index: int) -> float:
         return 1.0
     found = _USER_UNIT.search(_STREAM.sub(b"", written))
     return float(found[1]) if found else 1.0
+
+
+def _check_measure(page: Any, unit_inch: float) -> tuple[float, float]:
+    """Width and height of a page in pixels of 1/96 inch."""
+    width, height = (side * unit_inch * PX_PER_INCH for side in page.get_size())
+    if not (0 < width <= WIDEST_PX and 0 < height <= WIDEST_PX):
+        raise _Refused("its page has no size, or is larger than any sheet")
+    return width, height
 
 
 def _area(page: Any) -> float:

@@ -1,31 +1,38 @@
 """Pictures for the site, rebuilt from their pixels.
 
 The only module of the site that knows Pillow. Whatever goes out is a new picture made of
-pixels alone: tags, comments, profiles, places and previews of the original stay behind.
+pixels alone: tags, comments, profiles, places and previews of the original stay behind. What
+opens an original here is meant to run apart, under limits.
+
 Positions are `(x, y)` in pixels of the original, from the top left corner, y down.
 """
 
 from __future__ import annotations
 
 import io
+import math
 import warnings
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 from PIL import Image, ImageChops, ImageCms, ImageFilter, ImageOps
 
 from archive.errors import UnreadableFile
 
-VERSION = "1"
-"""Raised when the same original would give another picture, so that cached ones are redone."""
-
+FORMATS = ("BMP", "GIF", "JPEG", "JPEG2000", "PNG", "PPM", "TIFF", "WEBP")
+"""What is opened at all: none of these runs another program, as PostScript would."""
 SHEET_LONGEST_PX = 2200
 """Longest side of a published sheet: an A4 page at 190 dots to the inch, readable when zoomed."""
 THUMBNAIL_PX = (480, 360)
 """Twice the size at which a card shows it, for screens with fine dots."""
 QUALITY = 80
 """WebP quality; common practice, no source."""
+FINEST_WINDOW_PX = 4000
+"""A window that is larger is looked at more coarsely first: eight times what a card shows."""
+
+_ADVICE = "Scan the sheet again or attach another file."
 
 Window = tuple[float, float, float, float]
 """Left, top, right, bottom; may reach beyond the picture, where there is paper."""
@@ -33,38 +40,50 @@ Window = tuple[float, float, float, float]
 
 @dataclass(frozen=True)
 class Derived:
-    """A new picture: its bytes as WebP and its size in pixels."""
+    """A new picture: its bytes and its size in pixels."""
 
     data: bytes
-    width: int
-    height: int
+    width: float
+    height: float
 
 
-def read_upright(path: Path) -> Image.Image:
-    """The picture in grey or sRGB, turned as its camera meant, without anything but pixels.
+def read_upright(path: Path, *, page: int = 1) -> Image.Image:
+    """The picture in grey or sRGB, turned as its camera meant.
+
+    Args:
+        path: a file in one of `FORMATS`.
+        page: which page of a TIFF, counted from 1.
 
     Raises:
-        UnreadableFile: it is no picture, is damaged, or is larger than Pillow thinks safe
-            (about 179 million pixels).
+        UnreadableFile: it is no picture, is damaged, is larger than Pillow thinks safe (about
+            179 million pixels), or has no such page.
     """
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-            with Image.open(path) as opened:
-                return _bare(opened)
+            # Of sizes, which are judged by what they take, and of metadata, which is not used.
+            warnings.simplefilter("ignore")
+            with Image.open(path, formats=FORMATS) as opened:
+                if page > 1:
+                    opened.seek(page - 1)
+                return _upright(opened)
+    except MemoryError:
+        raise
     # A damaged file makes a decoder fail in any way it likes, not only with an OSError.
     except Exception as refusal:
-        raise UnreadableFile(
-            path, "it is not a whole picture", "Scan the sheet again or attach another file."
-        ) from refusal
+        raise UnreadableFile(path, "it is not a whole picture", _ADVICE) from refusal
 
 
-def _bare(opened: Image.Image) -> Image.Image:
+def from_array(pixels: NDArray[np.uint8]) -> Image.Image:
+    """A picture of (rows, columns, 3) red, green and blue."""
+    return Image.fromarray(pixels)
+
+
+def _upright(opened: Image.Image) -> Image.Image:
     opened.load()
     profile = opened.info.get("icc_profile")
     upright = ImageOps.exif_transpose(opened)
     if upright.mode.startswith(("I", "F")):
-        tones = np.asarray(upright, dtype=np.float64)
+        tones = np.asarray(upright, dtype=np.float32)
         upright = Image.fromarray((tones * (255 / max(1.0, tones.max()))).clip(0, 255).astype("u1"))
     if upright.mode in ("RGBA", "LA", "PA", "P") or "transparency" in upright.info:
         clear = upright.convert("RGBA")
@@ -73,9 +92,7 @@ def _bare(opened: Image.Image) -> Image.Image:
     if profile and upright.mode in ("RGB", "CMYK"):
         upright = _as_srgb(upright, profile)
     # A bilevel scan must become grey before it is made smaller, or its lines break up.
-    target = "L" if upright.mode in ("1", "L") else "RGB"
-    pixels = upright.convert(target)
-    return Image.frombytes(target, pixels.size, pixels.tobytes())
+    return upright.convert("L" if upright.mode in ("1", "L") else "RGB")
 
 
 def _as_srgb(picture: Image.Image, profile: bytes) -> Image.Image:
@@ -111,31 +128,35 @@ def thumbnail(
         marks: whether it shows small dark marks, which would fade when made smaller.
     """
     left, top, right, bottom = window
-    middle = ((left + right) / 2, (top + bottom) / 2)
-    paper = _paper(picture)
     reach = max(right - left, bottom - top)
-    around = (
-        int(middle[0] - reach),
-        int(middle[1] - reach),
-        int(middle[0] + reach),
-        int(middle[1] + reach),
-    )
-    piece = Image.new(picture.mode, (around[2] - around[0], around[3] - around[1]), paper)
+    coarser = max(1, math.ceil(reach / FINEST_WINDOW_PX))
+    corner = ((left + right) / 2 - reach, (top + bottom) / 2 - reach)
+    paper = _paper(picture)
+    piece = Image.new(picture.mode, (round(2 * reach / coarser),) * 2, paper)
     inside = (
-        max(0, around[0]),
-        max(0, around[1]),
-        min(picture.width, around[2]),
-        min(picture.height, around[3]),
+        max(0, int(corner[0])),
+        max(0, int(corner[1])),
+        min(picture.width, int(corner[0] + 2 * reach)),
+        min(picture.height, int(corner[1] + 2 * reach)),
     )
     if inside[0] < inside[2] and inside[1] < inside[3]:
-        piece.paste(picture.crop(inside), (inside[0] - around[0], inside[1] - around[1]))
+        place = (
+            round((inside[0] - corner[0]) / coarser),
+            round((inside[1] - corner[1]) / coarser),
+        )
+        piece.paste(picture.reduce(coarser, box=inside), place)
     if abs(turn_deg) > 0.05:
         # Pillow turns anticlockwise for positive angles.
         piece = piece.rotate(-turn_deg, Image.Resampling.BILINEAR, fillcolor=paper)
-    x, y = middle[0] - around[0], middle[1] - around[1]
-    half = ((right - left) / 2, (bottom - top) / 2)
+    middle = piece.width / 2
+    half = ((right - left) / 2 / coarser, (bottom - top) / 2 / coarser)
     cut = piece.crop(
-        (round(x - half[0]), round(y - half[1]), round(x + half[0]), round(y + half[1]))
+        (
+            round(middle - half[0]),
+            round(middle - half[1]),
+            round(middle + half[0]),
+            round(middle + half[1]),
+        )
     )
     small = cut.resize(THUMBNAIL_PX, Image.Resampling.LANCZOS, reducing_gap=3.0)
     shrink = cut.width / THUMBNAIL_PX[0]
@@ -169,6 +190,8 @@ def _paper(picture: Image.Image) -> int | tuple[int, ...]:
 
 
 def _as_webp(picture: Image.Image) -> Derived:
+    """The picture as a file, made anew from its pixels so that nothing else comes along."""
     written = io.BytesIO()
-    picture.save(written, "WEBP", quality=QUALITY, method=4)
+    bare = Image.frombytes(picture.mode, picture.size, picture.tobytes())
+    bare.save(written, "WEBP", quality=QUALITY, method=4)
     return Derived(written.getvalue(), picture.width, picture.height)

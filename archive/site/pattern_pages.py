@@ -24,6 +24,7 @@ from archive.site.pages import (
     RightText,
     Swatch,
 )
+from archive.site.pictures import PicturesOfPattern
 from archive.site.remembering import OfRecord
 from archive.vocabulary import kinds, rights, techniques
 
@@ -120,7 +121,8 @@ class PatternPages:
         collected = self._collected
         entry = collected.entries[place]
         before, after = collected.neighbours(place)
-        pictures = collected.pictures[entry.shelfmark].shown
+        made = collected.pictures[entry.shelfmark]
+        pictures = made.shown
         level = entry.difficulty.level or NO_LEVEL
         return PatternPage(
             path=collected.pattern_path(entry.shelfmark),
@@ -131,7 +133,7 @@ class PatternPages:
             families=tuple(family_link(family) for family in entry.families),
             kind=kinds()[entry.kind].name if entry.kind else "",
             pictures=pictures,
-            stand_in=None if pictures else _stand_in(entry),
+            stand_in=None if pictures else _stand_in(entry, made),
             corrections=tuple(
                 CorrectionText(found.fault, found.remedy, _date(found.date))
                 for found in entry.corrections
@@ -214,9 +216,11 @@ def _summary(entry: Entry) -> str:
     return f"{begun}{', ' + pairs if pairs else ''}."
 
 
-def _stand_in(entry: Entry) -> Swatch:
+def _stand_in(entry: Entry, made: PicturesOfPattern) -> Swatch:
     angle = entry.measured.ground_angle_deg if entry.measured else None
-    if entry.attachments:
+    if any(finding.code == "picture-unreadable" for finding in made.withheld):
+        words = "The picture of this pattern could not be read; ask the guild for it."
+    elif entry.attachments:
         words = "No picture of this pattern is published; see “May it be copied?”."
     else:
         words = "The collection has no picture of this pattern."

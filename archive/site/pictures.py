@@ -1,8 +1,9 @@
 """Which pictures of a pattern are published, and the files they become.
 
 The rights decide: a picture is made only where the record allows it, and what is held back
-becomes a finding that says why. Originals are only read. What was made of an original is kept
-in a cache by what it was made of, so that a second build makes nothing anew.
+becomes a finding that says why. Originals are only read, and in a process apart: one that is
+damaged or made to do harm is a finding, not an end. What was made of an original is kept in a
+cache by what it was made of, so that a second build opens no original.
 """
 
 from __future__ import annotations
@@ -11,17 +12,22 @@ import hashlib
 import json
 import os
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import astuple, dataclass, field
 from pathlib import Path
 
+from archive.apart import Apart
 from archive.errors import UnreadableFile, storage_errors
 from archive.records import SHOWN_RIGHT, Attachment, Entry, Finding
 from archive.records.measurement import Measurement
-from archive.site import images, overlays, vector_sheets
+from archive.site import derivatives, overlays
+from archive.site.derivatives import Cut, PageDrawer
+from archive.site.images import THUMBNAIL_PX, Derived
 from archive.site.pages import Picture, Thumbnail
 
 MEASURABLE = ("pricking", "working diagram")
 """Roles whose pictures show small dark marks on a sheet."""
+
+_SOUND_FILE = "Attach a sound file."
 
 PathOf = Callable[[Attachment], Path]
 MeasurementOf = Callable[[Attachment], Measurement | None]
@@ -50,12 +56,30 @@ class PicturesOfPattern:
 
 
 class PictureMaker:
-    """Makes the pictures of patterns, each original at most once."""
+    """Makes the pictures of patterns, each original at most once.
 
-    def __init__(self, cache: Path, path_of: PathOf, measurement_of: MeasurementOf) -> None:
+    A context manager: on leaving, the process that reads originals ends.
+    """
+
+    def __init__(
+        self,
+        cache: Path,
+        path_of: PathOf,
+        measurement_of: MeasurementOf,
+        *,
+        draw_page: PageDrawer,
+    ) -> None:
         self._cache = cache
         self._path_of = path_of
         self._measurement_of = measurement_of
+        self._draw_page = draw_page
+        self._room = Apart(advice=_SOUND_FILE)
+
+    def __enter__(self) -> PictureMaker:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._room.end()
 
     def pictures_of(self, entry: Entry, stem: str) -> PicturesOfPattern:
         """Everything that may be shown of a pattern; `stem` names its files in the site."""
@@ -72,7 +96,8 @@ class PictureMaker:
             try:
                 sheet, small, measurement = self._made(attachment)
             except UnreadableFile as refusal:
-                withheld.append(_finding(entry, "picture-unreadable", refusal.problem))
+                reason = f"“{attachment.file_name}” cannot be read: {refusal.reason}"
+                withheld.append(_finding(entry, "picture-unreadable", reason))
                 continue
             path = f"pictures/{stem}-{number}{sheet.path.suffix}"
             files[path] = sheet.path
@@ -94,61 +119,31 @@ class PictureMaker:
         measurement = self._measurement_of(attachment)
         if measurement is not None and measurement.source is None:
             measurement = None
-        window = overlays.lace_window(measurement, images.THUMBNAIL_PX) if measurement else None
-        turn = overlays.upright_turn(measurement) if measurement and window else 0.0
-        recipe = json.dumps(
-            [images.VERSION, vector_sheets.VERSION, attachment.sha256, attachment.role,
-             window and [round(side, 1) for side in window], round(turn, 2)]
-        )  # fmt: skip
+        cut = _cut(attachment, measurement)
+        page = measurement.source.page if measurement and measurement.source else 1
+        recipe = json.dumps([derivatives.VERSION, attachment.sha256, page, *astuple(cut)])
         key = hashlib.sha256(recipe.encode()).hexdigest()[:40]
         made = self._cached(key)
         if made is None:
-            source = self._path_of(attachment)
-            drawn = attachment.media_type.startswith("image/svg")
-            make = self._make_drawn if drawn else self._make_scanned
-            made = make(key, source, attachment, window, turn)
+            made = self._keep(key, *self._derive(attachment, cut, page))
         if measurement is not None and measurement.source is not None:
             source_ratio = measurement.source.width_px / measurement.source.height_px
             if abs(source_ratio / (made[0].width / made[0].height) - 1) > 0.02:
                 measurement = None  # the scan was turned by its camera after it was measured
         return (*made, measurement)
 
-    def _make_scanned(
-        self,
-        key: str,
-        source: Path,
-        attachment: Attachment,
-        window: images.Window | None,
-        turn: float,
-    ) -> tuple[Made, Made]:
-        picture = images.read_upright(source)
-        sheet = images.sheet_picture(picture)
-        small = images.thumbnail(
-            picture,
-            window or _shaped(images.find_lace(picture)),
-            turn_deg=turn,
-            marks=attachment.role in MEASURABLE,
-        )
-        return self._keep(key, ".webp", (sheet.data, sheet.width, sheet.height),
-                          (small.data, small.width, small.height))  # fmt: skip
-
-    def _make_drawn(
-        self,
-        key: str,
-        source: Path,
-        _attachment: Attachment,
-        window: images.Window | None,
-        turn: float,
-    ) -> tuple[Made, Made]:
-        drawing = vector_sheets.read_drawing(source)
-        shown = window or _shaped((0.0, 0.0, drawing.width, drawing.height))
-        width, height = images.THUMBNAIL_PX
-        return self._keep(
-            key,
-            ".svg",
-            (drawing.whole().encode(), drawing.width, drawing.height),
-            (drawing.part(shown, turn_deg=turn).encode(), width, height),
-        )
+    def _derive(
+        self, attachment: Attachment, cut: Cut, page: int
+    ) -> tuple[str, tuple[Derived, Derived]]:
+        """The ending of the new files, and the sheet and its small picture."""
+        source, kind = self._path_of(attachment), attachment.media_type
+        read = self._room.read
+        if kind.startswith("image/svg"):
+            return ".svg", read(derivatives.of_drawing, source, cut)
+        if kind == "application/pdf":
+            draw = self._draw_page
+            return ".webp", read(derivatives.of_page, source, cut, page=page, draw=draw)
+        return ".webp", read(derivatives.of_picture, source, cut, page=page)
 
     def _cached(self, key: str) -> tuple[Made, Made] | None:
         try:
@@ -161,23 +156,31 @@ class PictureMaker:
     def _place(self, key: str, name: str) -> Path:
         return self._cache / "pictures" / key[:2] / f"{key}{name}"
 
-    def _keep(
-        self,
-        key: str,
-        ending: str,
-        sheet: tuple[bytes, float, float],
-        small: tuple[bytes, float, float],
-    ) -> tuple[Made, Made]:
+    def _keep(self, key: str, ending: str, derived: tuple[Derived, Derived]) -> tuple[Made, Made]:
         """Write both pictures and last the note that says they are whole."""
         told = []
         kept = []
-        for name, (data, width, height) in ((ending, sheet), (f"-small{ending}", small)):
+        for name, new in zip((ending, f"-small{ending}"), derived, strict=True):
             path = self._place(key, name)
-            _write(path, data)
-            told.append((name, width, height))
-            kept.append(Made(path, width, height))
+            _write(path, new.data)
+            told.append((name, new.width, new.height))
+            kept.append(Made(path, new.width, new.height))
         _write(self._place(key, ".json"), json.dumps(told).encode())
         return kept[0], kept[1]
+
+
+def _cut(attachment: Attachment, measurement: Measurement | None) -> Cut:
+    """What the small picture of a sheet shows, as far as it was measured."""
+    marks = attachment.role in MEASURABLE
+    window = overlays.lace_window(measurement, THUMBNAIL_PX) if measurement else None
+    if measurement is None or measurement.source is None or window is None:
+        return Cut(None, 0.0, marks)
+    sides = (measurement.source.width_px, measurement.source.height_px) * 2
+    left, top, right, bottom = (
+        round(place / side, 5) for place, side in zip(window, sides, strict=True)
+    )
+    turn_deg = round(overlays.upright_turn(measurement), 2)
+    return Cut((left, top, right, bottom), turn_deg, marks)
 
 
 def why_withheld(entry: Entry, attachment: Attachment) -> str:
@@ -199,7 +202,7 @@ def _finding(entry: Entry, code: str, found: str) -> Finding:
         code=code,
         found=found,
         advice=(
-            "Attach a sound file."
+            _SOUND_FILE
             if code == "picture-unreadable"
             else "Nothing to do, unless the record should say more about its rights."
         ),
@@ -238,19 +241,6 @@ def _alternative(attachment: Attachment, entry: Entry, measurement: Measurement 
     }
     pins = f", with {measurement.pins.count} pinholes" if measurement else ""
     return f"{kinds[attachment.role]} of “{entry.heading}”{pins}."
-
-
-def _shaped(window: images.Window) -> images.Window:
-    """The window widened to the shape of a small picture."""
-    left, top, right, bottom = window
-    width, height = right - left, bottom - top
-    across, down = images.THUMBNAIL_PX
-    if height > 1.6 * width:
-        height = width
-        bottom = top + height
-    width, height = max(width, height * across / down), max(height, width * down / across)
-    x, y = (left + right) / 2, (top + bottom) / 2
-    return (x - width / 2, y - height / 2, x + width / 2, y + height / 2)
 
 
 def _write(path: Path, data: bytes) -> None:

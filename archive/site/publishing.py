@@ -22,6 +22,7 @@ from archive.records.settings import CollectionSettings
 from archive.resources import SCHEMA, SITE_TEMPLATES
 from archive.site.collected import Collected
 from archive.site.contents import Content, Contents
+from archive.site.derivatives import PageDrawer
 from archive.site.likeness import Likeness
 from archive.site.pattern_pages import NextPattern, PatternPages
 from archive.site.pictures import (
@@ -63,6 +64,7 @@ def publish_site(
     *,
     path_of: PathOf,
     measurement_of: MeasurementOf,
+    draw_page: PageDrawer,
     cache: Path,
     comes_next: Mapping[str, Sequence[NextPattern]] | None = None,
     about: str = "",
@@ -76,6 +78,8 @@ def publish_site(
         settings: the collection's name, holder, language and rules for publishing.
         path_of: where an attachment's original lies.
         measurement_of: what was found on an attachment, if it was measured.
+        draw_page: draws a page of a document; one of a module's own functions, since it is
+            called in another process.
         cache: a folder for pictures made of originals; may be thrown away at any time.
         comes_next: for a shelfmark, the patterns that may follow, the best first.
         about: words about the collection; an empty line starts a paragraph.
@@ -85,20 +89,20 @@ def publish_site(
         NotASite: the target holds something that is not a site.
         StorageError: there is no room or no permission; the old site is as it was.
     """
-    maker = PictureMaker(cache, path_of, measurement_of)
     shows = settings.publishing.pictures == "where rights allow"
-    done = 0
-
-    def pictures_of(entry: Entry, stem: str) -> PicturesOfPattern:
-        nonlocal done
-        found = maker.pictures_of(entry, stem) if shows else PicturesOfPattern()
-        done += 1
-        if progress is not None:
-            progress(done, len(entries))
-        return found
-
     folder = SiteFolder(target)
-    collected = Collected(entries, pictures_of)
+    with PictureMaker(cache, path_of, measurement_of, draw_page=draw_page) as maker:
+        done = 0
+
+        def pictures_of(entry: Entry, stem: str) -> PicturesOfPattern:
+            nonlocal done
+            found = maker.pictures_of(entry, stem) if shows else PicturesOfPattern()
+            done += 1
+            if progress is not None:
+                progress(done, len(entries))
+            return found
+
+        collected = Collected(entries, pictures_of)
     facts = SiteFacts(
         settings.name, settings.holder, settings.language, settings.publishing.credit_line
     )

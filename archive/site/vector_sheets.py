@@ -19,11 +19,10 @@ from defusedxml.ElementTree import parse
 
 from archive.errors import UnreadableFile
 
-VERSION = "1"
-"""Raised when the same drawing would be rewritten in another way."""
-
 MOST_ELEMENTS = 200_000
 """Elements in a drawing once every `use` is drawn; more would freeze a reader's browser."""
+MOST_SIGNS = 8_000_000
+"""Letters of a rewritten drawing; a sheet with 5,000 pins has 300,000."""
 DEEPEST = 100
 """Levels of nesting; hand-made and exported sheets stay below twenty."""
 
@@ -32,6 +31,9 @@ _XLINK_HREF = "{http://www.w3.org/1999/xlink}href"
 PX_PER = {"": 1.0, "px": 1.0, "mm": 96 / 25.4, "cm": 96 / 2.54, "in": 96.0, "pt": 96 / 72,
           "pc": 16.0}  # fmt: skip
 """CSS pixels in a unit of length. Source: CSS Values and Units Level 3, absolute lengths."""
+
+_DAMAGED = (ElementTree.ParseError, DefusedXmlException, ValueError, LookupError, OSError)
+"""How a drawing fails to be read; the LookupError is of an encoding nobody knows."""
 
 _GROUPS = {"svg", "g", "defs", "symbol", "use"}
 _SHAPES = {"path", "circle", "ellipse", "rect", "line", "polyline", "polygon", "text", "tspan"}
@@ -97,7 +99,7 @@ def read_drawing(path: Path) -> Drawing:
     """
     try:
         root = parse(path).getroot()
-    except (ElementTree.ParseError, DefusedXmlException, ValueError, OSError) as refusal:
+    except _DAMAGED as refusal:
         raise _refused(path, "it is not a sound SVG drawing") from refusal
     if root is None or _name(root) != "svg":
         raise _refused(path, "it is not an SVG drawing")
@@ -105,6 +107,8 @@ def read_drawing(path: Path) -> Drawing:
     view, width, height = _size(path, root)
     rewriting = _Rewriting(_style_rules(root))
     inside = "".join(rewriting.written(child) for child in root)
+    if len(inside) > MOST_SIGNS:
+        raise _refused(path, "it is larger than a page should make a reader wait for")
     own = rewriting.colouring(root)
     if own:
         inside = f"<g{own}>{inside}</g>"

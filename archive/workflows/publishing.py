@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+from archive.geometry import draw_page
 from archive.learning import Stairs
 from archive.site import NextPattern, Published, publish_site
 from archive.store import Collection
@@ -21,7 +22,8 @@ def publish_collection(
 ) -> Published:
     """Publish the collection's public side into the folder `into`, swapped in whole.
 
-    Pictures made for the site are kept in the collection's cache.
+    Pictures made for the site are read apart from the program, under limits, and kept in
+    the collection's cache.
     """
     entries = list(collection.entries())
     stairs = Stairs(entries)
@@ -39,6 +41,7 @@ def publish_collection(
         collection.settings,
         path_of=collection.path_of,
         measurement_of=lambda attachment: collection.get_measurement(attachment.sha256),
+        draw_page=draw_page,
         cache=collection.folder / "cache",
         comes_next=comes_next,
         progress=progress,

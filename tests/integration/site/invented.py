@@ -10,6 +10,7 @@ from typing import Any
 
 from PIL import Image, ImageDraw
 
+from archive.geometry import draw_page
 from archive.records import Attachment, Entry, Measured
 from archive.records.measurement import (
     Area,
@@ -28,6 +29,7 @@ from archive.records.settings import CollectionSettings
 from archive.site import Published, publish_site
 
 PX_PER_MM = 96 / 25.4
+_MEDIA_TYPES = {".svg": "image/svg+xml", ".pdf": "application/pdf"}
 OPEN_RIGHTS = {
     part: {"statement": "cc0"} for part in ("design", "working_up", "pricking", "photograph")
 }
@@ -59,7 +61,7 @@ class Shelf:
             data = sheet.read_bytes()
             sha256 = hashlib.sha256(data).hexdigest()
             self.paths[sha256] = sheet
-            kind = "image/svg+xml" if sheet.suffix == ".svg" else f"image/{sheet.suffix[1:]}"
+            kind = _MEDIA_TYPES.get(sheet.suffix) or f"image/{sheet.suffix[1:]}"
             attachments.append(
                 Attachment(
                     sha256=sha256,
@@ -280,6 +282,7 @@ def publish(shelf: Shelf, target: Path, **told: Any) -> Published:
         told.pop("settings", SETTINGS),
         path_of=shelf.path_of,
         measurement_of=shelf.measurement_of,
+        draw_page=draw_page,
         cache=shelf.folder / "cache",
         **told,
     )

@@ -14,6 +14,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import unquote, urldefrag, urljoin, urlsplit
 
+import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -31,6 +32,7 @@ from tests.integration.site.invented import (
     publish,
     scan_strip,
     small_shelf,
+    strip_measurement,
 )
 
 CANARY = "canary-7f3a"
@@ -357,6 +359,53 @@ def test_a_damaged_picture_becomes_a_finding_and_the_rest_is_published(
         (one.code, one.shelfmark) for one in published.withheld
     }
     assert (tmp_path / "site" / "patterns" / "x-1.html").exists()
+
+
+def test_a_second_publication_opens_no_original(shelf: Shelf, tmp_path: Path) -> None:
+    first = publish(shelf, tmp_path / "one")
+    for original in shelf.paths.values():
+        original.unlink()
+    second = publish(shelf, tmp_path / "two")
+    assert second.pictures == first.pictures == 2
+    assert _files(tmp_path / "one") == _files(tmp_path / "two")
+
+
+def test_a_page_of_a_document_is_shown_as_it_was_scanned(tmp_path: Path) -> None:
+    """The same picture as a scan and as a document that another program, Pillow, wrote."""
+    shelf = Shelf(tmp_path / "shelf")
+    shelf.folder.mkdir()
+    scan = scan_strip(shelf.folder / "scan.png")
+    with Image.open(scan) as picture:
+        picture.save(shelf.folder / "scan.pdf", resolution=150)
+    for number, sheet in enumerate((scan, shelf.folder / "scan.pdf")):
+        shelf.add(f"D {number}", sheet, rights=OPEN_RIGHTS)
+    assert publish(shelf, tmp_path / "site").pictures == 2
+    pictures = []
+    for number in (0, 1):
+        with Image.open(tmp_path / "site" / "pictures" / f"d-{number}-1.webp") as shown:
+            pictures.append(np.asarray(shown.convert("L").resize((250, 700)), dtype=float))
+    assert np.corrcoef(pictures[0].ravel(), pictures[1].ravel())[0, 1] > 0.95
+
+
+def test_the_page_that_was_measured_is_the_one_that_is_shown(tmp_path: Path) -> None:
+    shelf = Shelf(tmp_path / "shelf")
+    shelf.folder.mkdir()
+    sheet = shelf.folder / "two.tif"
+    pages = [Image.new("L", (400, 300), tone) for tone in (250, 90)]
+    pages[0].save(sheet, save_all=True, append_images=pages[1:])
+    entry = shelf.add("D 1", sheet, rights=OPEN_RIGHTS)
+    publish(shelf, tmp_path / "site")
+    sha256 = entry.attachments[0].sha256
+    found = strip_measurement(sha256, 60.0)
+    assert found.source is not None
+    source = found.source.model_copy(update={"page": 2, "width_px": 400.0, "height_px": 300.0})
+    shelf.measurements[sha256] = found.model_copy(update={"source": source})
+    publish(shelf, tmp_path / "later")
+    tones = []
+    for site in ("site", "later"):
+        with Image.open(tmp_path / site / "pictures" / "d-1-1.webp") as shown:
+            tones.append(np.asarray(shown.convert("L")).mean())
+    assert tones == pytest.approx([250, 90], abs=3)
 
 
 def _private(shelf: Shelf, folder: Path) -> None:

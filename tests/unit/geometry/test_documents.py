@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import zlib
 from pathlib import Path
 
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from archive.errors import UnreadableFile
-from archive.geometry import Drawing, Scan, measure, read_sheet
+from archive.geometry import Drawing, Scan, draw_page, measure, read_sheet
 from archive.geometry.overlay import compose
 from tests.pdf_writing import one_page, pdf, stream
 
@@ -260,3 +261,33 @@ def test_the_overlay_of_a_drawn_page_has_no_picture_below(tmp_path: Path) -> Non
     path = tmp_path / "a.pdf"
     path.write_bytes(document(squares()))
     assert compose(path, measure(path)).picture is None
+
+
+@pytest.mark.parametrize("turn", TURNED)
+def test_a_drawn_page_shows_its_colours_where_its_pins_are_found(turn: int, tmp_path: Path) -> None:
+    path = tmp_path / "a.pdf"
+    path.write_bytes(document(b"0.8 0.2 0 rg " + squares(half=4), b"/Rotate %d" % turn))
+    picture = draw_page(path)
+    sides = (HIGH, WIDE) if turn in (0, 180) else (WIDE, HIGH)
+    assert picture.shape == (*(math.ceil(side * 300 / 72) for side in sides), 3)
+    for x, y in pins_mm(path, path.read_bytes()) * 300 / 25.4:
+        np.testing.assert_array_equal(picture[round(y), round(x)], (204, 51, 0))
+    assert (picture == 255).all(axis=2).mean() > 0.9
+
+
+def test_the_page_asked_for_is_drawn(tmp_path: Path) -> None:
+    path = tmp_path / "a.pdf"
+    path.write_bytes(three_pages())
+    dark = [int((draw_page(path, page=page) < 128).all(axis=2).sum()) for page in (1, 2, 3)]
+    np.testing.assert_allclose(np.array(dark) / dark[0], (1, 2, 3), rtol=0.02)
+
+
+def test_notes_stuck_to_a_page_are_not_drawn(tmp_path: Path) -> None:
+    """A square that a reader drew on the page (ISO 32000-1:2008, 12.5.6.8)."""
+    note = b"/Annots[<</Type/Annot/Subtype/Square/Rect[200 20 280 100]/IC[1 0 0]/C[1 0 0]>>]"
+    pages = []
+    for page in (b"", note):
+        path = tmp_path / "a.pdf"
+        path.write_bytes(document(squares(), page))
+        pages.append(draw_page(path))
+    np.testing.assert_array_equal(*pages)
