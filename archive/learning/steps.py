@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -67,12 +68,13 @@ class Stairs:
 
     def __init__(self, entries: Iterable[Entry]) -> None:
         self._entries = sorted(entries, key=_easiest_first)
-        self._used = _as_words(
-            [
-                _known_with(use.technique for use in entry.techniques if use.role != "optional")
-                for entry in self._entries
-            ]
-        )
+        self._used = [
+            _known_with(use.technique for use in entry.techniques if use.role != "optional")
+            for entry in self._entries
+        ]
+        self._words = _as_words(self._used)
+        self._using: dict[str, NDArray[np.int64]] = {}
+        """Rows that use a technique or build on it, as far as they were asked for."""
 
     def teaching(self, technique: str) -> Entry | None:
         """The easiest pattern that teaches a technique; None where no pattern does."""
@@ -102,19 +104,34 @@ class Stairs:
         """
         known = _known_with([*learnt, *also_known])
         opened = _in_order(learnt, known, most_new)
-        new = self._used & ~_as_words([known])
-        count = np.bitwise_count(new).sum(axis=1, dtype=np.int64)
-        within = np.flatnonzero((count >= 1) & (count <= most_new))
-        turn = np.full(len(within), len(opened))
-        for place in reversed(range(len(opened))):
-            bit = _as_words([_bits([opened[place]])])
-            turn[np.asarray((new[within] & bit).any(axis=1))] = place
-        order = np.lexsort((within, count[within], turn))
+        everything = np.arange(len(self._entries))
+        found: dict[int, None] = {}
+        # One technique after the other, since the first few mostly tell enough patterns.
+        for rows in chain(map(self._rows_using, opened), [everything]):
+            if most is not None and len(found) >= most:
+                break
+            found |= dict.fromkeys(self._within_reach(rows, known, most_new))
+        leading_on = _bits(opened)
         return [
-            Step(self._entries[row], _ids(bits), _ids(bits & _bits(opened)))
-            for row in within[order][:most]
-            for bits in [_as_number(new[row])]
+            Step(self._entries[row], _ids(new), _ids(new & leading_on))
+            for row in list(found)[:most]
+            for new in [self._used[row] & ~known]
         ]
+
+    def _rows_using(self, technique: str) -> NDArray[np.int64]:
+        if technique not in self._using:
+            bit = _as_words([_bits([technique])])
+            self._using[technique] = np.flatnonzero((self._words & bit).any(axis=1))
+        return self._using[technique]
+
+    def _within_reach(self, rows: NDArray[np.int64], known: int, most_new: int) -> list[int]:
+        """Those of the rows that bring something new but not too much, the least new first."""
+        new = self._words[rows] & ~_as_words([known])
+        count = np.bitwise_count(new[:, 0]) + np.bitwise_count(new[:, 1])
+        within = (count >= 1) & (count <= most_new)
+        rows, count = rows[within], count[within]
+        least_first: list[int] = rows[np.argsort(count, kind="stable")].tolist()
+        return least_first
 
 
 def _easiest_first(entry: Entry) -> tuple[float, float, str]:
@@ -161,26 +178,58 @@ def _known_with(learnt: Iterable[str]) -> int:
     return bits
 
 
+@dataclass(frozen=True)
+class _Rung:
+    """What is asked of a technique again and again: sets as bits, and its families."""
+
+    id: str
+    own: int
+    with_foundations: int
+    needs: int
+    prerequisites: int
+    families: frozenset[str]
+
+
+@cache
+def _rungs() -> tuple[_Rung, ...]:
+    """Every technique, in vocabulary order."""
+    return tuple(
+        _Rung(
+            term.id,
+            _bits([term.id]),
+            _with_foundations(term.id),
+            _needs()[term.id],
+            _bits(term.prerequisites),
+            frozenset(term.families),
+        )
+        for term in techniques()
+    )
+
+
 def _in_order(learnt: Sequence[str], known: int, most_new: int) -> tuple[str, ...]:
     just = _bits(learnt)
     their_families = {family for technique in learnt for family in techniques()[technique].families}
     direct, others = [], []
-    for term in techniques():
-        further = (_with_foundations(term.id) & ~known).bit_count()
-        of_their_lace = "all" in their_families | {*term.families} or not (
-            their_families.isdisjoint(term.families)
-        )
-        if known & _bits([term.id]) or not of_their_lace or further > most_new:
+    for rung in _rungs():
+        if known & rung.own:
             continue
-        if _needs()[term.id] & just:
-            direct.append((further, term.id))
-        elif not _bits(term.prerequisites) & ~known:
-            others.append((-_with_foundations(term.id).bit_count(), term.id))
-    place = _place()
+        further = (rung.with_foundations & ~known).bit_count()
+        of_their_lace = (
+            "all" in their_families
+            or "all" in rung.families
+            or not their_families.isdisjoint(rung.families)
+        )
+        if further > most_new or not of_their_lace:
+            continue
+        if rung.needs & just:
+            direct.append((further, rung.id))
+        elif not rung.prerequisites & ~known:
+            others.append((-rung.with_foundations.bit_count(), rung.id))
+    # Sorting keeps the vocabulary's order among equals.
     return tuple(
         technique
         for tier in (direct, others)
-        for _, technique in sorted(tier, key=lambda ranked: (ranked[0], place[ranked[1]]))
+        for _, technique in sorted(tier, key=lambda ranked: ranked[0])
     )
 
 
@@ -192,14 +241,16 @@ def _bits(technique_ids: Iterable[str]) -> int:
 
 
 def _ids(bits: int) -> tuple[str, ...]:
-    return tuple(technique for technique, place in _place().items() if bits >> place & 1)
+    names = tuple(_place())
+    found = []
+    while bits:
+        lowest = bits & -bits
+        found.append(names[lowest.bit_length() - 1])
+        bits ^= lowest
+    return tuple(found)
 
 
 def _as_words(sets: Sequence[int]) -> NDArray[np.uint64]:
     """(n, 2) of 64 bits each, of n sets of up to 128 techniques."""
     words = [(bits & _WORD, bits >> 64) for bits in sets]
     return np.array(words, dtype=np.uint64).reshape(-1, 2)
-
-
-def _as_number(words: NDArray[np.uint64]) -> int:
-    return int(words[0]) | int(words[1]) << 64

@@ -5,11 +5,11 @@ from __future__ import annotations
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from archive.records import Entry, Right
 from archive.site import figures
 from archive.site.collected import Collected, stand_in
+from archive.site.following import NextPattern
 from archive.site.ladder import steps
 from archive.site.likeness import Places
 from archive.site.linked_data import pattern_data
@@ -57,17 +57,6 @@ _RELATIONS = {
     "see also": ("See also",) * 2,
 }
 """What a relation is called on the page that states it, and on the other's."""
-
-
-@dataclass(frozen=True)
-class NextPattern:
-    """A pattern that may come next after another, and what would be new in it.
-
-    `new_techniques` are ids of the vocabulary; none means that it practises what is known.
-    """
-
-    shelfmark: str
-    new_techniques: tuple[str, ...] = ()
 
 
 class PatternPages:

@@ -23,8 +23,9 @@ from archive.resources import SCHEMA, SITE_TEMPLATES
 from archive.site.collected import Collected
 from archive.site.contents import Content, Contents
 from archive.site.derivatives import PageDrawer
+from archive.site.following import ComesNext
 from archive.site.likeness import Likeness
-from archive.site.pattern_pages import NextPattern, PatternPages
+from archive.site.pattern_pages import PatternPages
 from archive.site.pictures import (
     MeasurementOf,
     PathOf,
@@ -66,7 +67,7 @@ def publish_site(
     measurement_of: MeasurementOf,
     draw_page: PageDrawer,
     cache: Path,
-    comes_next: Mapping[str, Sequence[NextPattern]] | None = None,
+    comes_next: ComesNext | None = None,
     about: str = "",
     progress: Progress | None = None,
 ) -> Published:
@@ -81,7 +82,7 @@ def publish_site(
         draw_page: draws a page of a document; one of a module's own functions, since it is
             called in another process.
         cache: a folder for pictures made of originals; may be thrown away at any time.
-        comes_next: for a shelfmark, the patterns that may follow, the best first.
+        comes_next: which patterns may follow each.
         about: words about the collection; an empty line starts a paragraph.
         progress: told how far the pictures are.
 
@@ -111,14 +112,24 @@ def publish_site(
     if before.makers != makers:
         before = Remembered()
     keys = [_key(collected, entry) for entry in collected.entries]
-    whole = _digest([makers, json.dumps([about, _following(comes_next or {})]), *keys])
+    comes_next = comes_next or ComesNext("", dict)
+    leading_on = _digest([comes_next.made_from])
+    whole = _digest([makers, json.dumps([about, leading_on]), *keys])
     if before.whole == whole and folder.is_as_left(before.manifest_sha256):
         return _published(collected, before.files, folder)
     folder.begin()
     try:
-        now = _work_out(before, makers, whole, collected, keys)
+        now = dataclasses.replace(
+            _work_out(before, collected, keys),
+            makers=makers,
+            whole=whole,
+            leading_on=leading_on,
+            comes_next=(
+                before.comes_next if before.leading_on == leading_on else comes_next.find()
+            ),
+        )
         patterns = PatternPages(
-            collected, settings.name, comes_next or {}, now.alike, now.measured_alike
+            collected, settings.name, now.comes_next, now.alike, now.measured_alike
         )
         contents = Contents(collected, now.records, Renderer(facts))
         for part in (
@@ -159,9 +170,7 @@ def _put(
             yield path, OfFile(made_from, folder.put(path, make()))
 
 
-def _work_out(
-    before: Remembered, makers: str, whole: str, collected: Collected, keys: Sequence[str]
-) -> Remembered:
+def _work_out(before: Remembered, collected: Collected, keys: Sequence[str]) -> Remembered:
     """What is known of each record by itself and of their likeness, as far as possible by heart."""
     places = {record.key: place for place, record in enumerate(before.records)}
     moved = np.full(len(before.records), -1, dtype=np.int32)
@@ -178,8 +187,6 @@ def _work_out(
     likeness = Likeness(collected.entries)
     known = before.likeness == likeness.made_from
     return Remembered(
-        makers=makers,
-        whole=whole,
         records=records,
         postings=updated(before.postings, moved, fresh),
         likeness=likeness.made_from,
@@ -203,13 +210,6 @@ def _key(collected: Collected, entry: Entry) -> str:
     return _digest(told)
 
 
-def _following(comes_next: Mapping[str, Sequence[NextPattern]]) -> list[object]:
-    return [
-        [shelfmark, [[one.shelfmark, one.new_techniques] for one in following]]
-        for shelfmark, following in sorted(comes_next.items())
-    ]
-
-
 def _makers(facts: SiteFacts) -> str:
     """A digest of everything but the collection that a site is made from: programs and words."""
     digest = hashlib.sha256(json.dumps([asdict(facts), jinja2.__version__]).encode())
@@ -220,7 +220,7 @@ def _makers(facts: SiteFacts) -> str:
 
 def _programs() -> list[Path]:
     package = Path(__file__).parents[1]
-    folders = [package / name for name in ("site", "records", "threads")]
+    folders = [package / name for name in ("site", "records", "threads", "learning")]
     programs = [path for folder in folders for path in sorted(folder.rglob("*.py"))]
     templates = [path for path in sorted(SITE_TEMPLATES.rglob("*")) if path.is_file()]
     words = sorted((SCHEMA / "vocabulary").glob("*.yaml"))

@@ -11,7 +11,7 @@ from __future__ import annotations
 import json
 import os
 import zipfile
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import NamedTuple
@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from archive.errors import storage_errors
+from archive.site.following import NextPattern
 from archive.site.likeness import Places
 from archive.site.postings import Postings
 
@@ -48,7 +49,11 @@ class OfRecord(NamedTuple):
 
 @dataclass(frozen=True)
 class Remembered:
-    """A publication as it was; `makers` is a digest of the programs and templates that made it."""
+    """A publication as it was.
+
+    `makers` is a digest of the programs and templates that made it, `likeness` and `leading_on`
+    are digests of what `alike` and `comes_next` were worked out from.
+    """
 
     makers: str = ""
     whole: str = ""
@@ -59,6 +64,8 @@ class Remembered:
     likeness: str = ""
     alike: Places = field(default_factory=lambda: np.empty((0, 4), np.int32))
     measured_alike: Places = field(default_factory=lambda: np.empty((0, 4), np.int32))
+    leading_on: str = ""
+    comes_next: Mapping[str, Sequence[NextPattern]] = field(default_factory=dict)
 
 
 def recall(cache: Path) -> Remembered:
@@ -85,6 +92,11 @@ def recall(cache: Path) -> Remembered:
                 likeness=head["likeness"],
                 alike=kept["alike"],
                 measured_alike=kept["measured_alike"],
+                leading_on=head["leading_on"],
+                comes_next={
+                    shelfmark: [NextPattern(other, tuple(new)) for other, new in told]
+                    for shelfmark, told in head["comes_next"].items()
+                },
             )
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
         return Remembered()
@@ -98,6 +110,11 @@ def remember(cache: Path, found: Remembered) -> None:
         "manifest_sha256": found.manifest_sha256,
         "files": found.files,
         "likeness": found.likeness,
+        "leading_on": found.leading_on,
+        "comes_next": {
+            shelfmark: [(one.shelfmark, one.new_techniques) for one in following]
+            for shelfmark, following in found.comes_next.items()
+        },
     }
     arrays = {
         name: _bytes([getattr(record, name) for record in found.records])

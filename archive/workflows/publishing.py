@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import json
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from archive.geometry import draw_page
 from archive.learning import Stairs
-from archive.site import NextPattern, Published, publish_site
+from archive.records import Entry
+from archive.site import ComesNext, NextPattern, Published, publish_site
 from archive.store import Collection
+from archive.workflows.reading import draw_page
 
 NEXT_PATTERNS = 4
 """Patterns that a page names as possible next ones."""
@@ -26,15 +28,6 @@ def publish_collection(
     the collection's cache.
     """
     entries = list(collection.entries())
-    stairs = Stairs(entries)
-    comes_next = {
-        entry.shelfmark: [
-            NextPattern(step.entry.shelfmark, step.new)
-            for step in stairs.after(entry.technique_ids, most=NEXT_PATTERNS)
-        ]
-        for entry in entries
-        if entry.techniques
-    }
     return publish_site(
         into,
         entries,
@@ -43,6 +36,32 @@ def publish_collection(
         measurement_of=lambda attachment: collection.get_measurement(attachment.sha256),
         draw_page=draw_page,
         cache=collection.folder / "cache",
-        comes_next=comes_next,
+        comes_next=ComesNext(_leading_on(entries), lambda: _find_next(entries)),
         progress=progress,
     )
+
+
+def _leading_on(entries: Sequence[Entry]) -> str:
+    """All that `_find_next` depends on."""
+    told = [
+        (
+            entry.shelfmark,
+            entry.difficulty.level,
+            entry.pairs.best,
+            [(use.technique, use.role) for use in entry.techniques],
+        )
+        for entry in entries
+    ]
+    return json.dumps([NEXT_PATTERNS, told])
+
+
+def _find_next(entries: Sequence[Entry]) -> dict[str, list[NextPattern]]:
+    stairs = Stairs(entries)
+    return {
+        entry.shelfmark: [
+            NextPattern(step.entry.shelfmark, step.new)
+            for step in stairs.after(entry.technique_ids, most=NEXT_PATTERNS)
+        ]
+        for entry in entries
+        if entry.techniques
+    }

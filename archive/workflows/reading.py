@@ -3,9 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 from archive.apart import Apart
 from archive.limits import Limits
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 
 def reading_room(time_limit_s: float | None = None) -> Apart:
@@ -22,3 +28,14 @@ def reading_room(time_limit_s: float | None = None) -> Apart:
             usual, cpu_s=cpu_s, wall_s=max(usual.wall_s, cpu_s * usual.wall_s / usual.cpu_s)
         ),
     )
+
+
+def draw_page(path: Path, *, page: int) -> NDArray[np.uint8]:
+    """A page of a document in colour, as the analyser's reader draws it; for use apart.
+
+    The analyser is loaded only here, in the other process: who publishes a collection without
+    documents need not wait for it.
+    """
+    from archive.geometry import draw_page as draw
+
+    return draw(path, page=page)
