@@ -11,6 +11,7 @@ machine does; seconds of computing, of all cores together, are less so.
 from __future__ import annotations
 
 import json
+import multiprocessing
 import os
 import random
 import resource
@@ -21,18 +22,20 @@ import tempfile
 import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 from archive.records import Entry, Pattern
 from archive.records.settings import CollectionSettings
 from archive.site import Published, publish_site
 from archive.store import create_collection, open_collection
 from archive.vocabulary import kinds, techniques
+from archive.workflows.resting import collector_resting
 
 WORDS = [
     "willow", "wicket", "dewpond", "lantern", "latch", "heron", "harrow", "barley", "orchard",
     "stile", "meadow", "thatch", "gable", "spindle", "reed", "sedge", "clover", "hazel", "bramble",
 ]  # fmt: skip
+T = TypeVar("T")
 SETTINGS = CollectionSettings(name="An Invented Guild", holder="its members")
 
 
@@ -90,7 +93,7 @@ class Took(NamedTuple):
 
 
 def timed(work: Callable[[], object]) -> Took:
-    """What `work` takes in this process, which is also charged for all it held before."""
+    """What `work` takes in this process, which is also charged for the memory it held before."""
     wall, cpu = time.perf_counter(), time.process_time()
     work()
     memory_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
@@ -226,33 +229,54 @@ def _changed(entry: Entry, update: dict[str, object]) -> Entry:
     return Entry.model_validate(entry.model_dump() | update)
 
 
-def time_building(folder: Path, entries: list[Entry]) -> dict[str, Took]:
+def time_building(folder: Path, count: int) -> dict[str, Took]:
     """Our builds by themselves, the records being in memory."""
-    took = {what: timed(lambda: build(folder, entries)) for what in ("whole", "nothing changed")}
-    for what, update in _CHANGES:
-        entries[7] = _changed(entries[7], update)
-        took[what] = timed(lambda: build(folder, entries))
+    entries = invented(count)
+    with collector_resting():
+        took = {
+            what: timed(lambda: build(folder, entries)) for what in ("whole", "nothing changed")
+        }
+        for what, update in _CHANGES:
+            entries[7] = _changed(entries[7], update)
+            took[what] = timed(lambda: build(folder, entries))
     return took
 
 
-def time_command(folder: Path, entries: list[Entry]) -> dict[str, Took]:
+def save(folder: Path, entries: Sequence[Entry]) -> None:
+    """Add the patterns to the collection in `folder`, or change them there."""
+    told = [entry.model_dump(include=set(Pattern.model_fields)) for entry in entries]
+    with open_collection(folder) as collection, collection.writing() as writer:
+        writer.save(map(Pattern.model_validate, told), how="imported")
+
+
+def time_command(folder: Path) -> dict[str, Took]:
     """The command `prickings publish` on a stored collection."""
-    create_collection(folder, SETTINGS)
-
-    def save(changed: Sequence[Entry]) -> None:
-        told = [entry.model_dump(include=set(Pattern.model_fields)) for entry in changed]
-        with open_collection(folder) as collection, collection.writing() as writer:
-            writer.save(map(Pattern.model_validate, told), how="import")
-
-    save(entries)
     command = [Path(sys.executable).with_name("prickings"), "publish", "--into", "../published"]
     took = {what: run(command, folder) for what in ("whole", "nothing changed")}
-    entry = entries[7]
+    entry = invented(8)[7]
     for what, update in _CHANGES:
         entry = _changed(entry, update)
-        save([entry])
+        save(folder, [entry])
         took[what] = run(command, folder)
     return took
+
+
+def prepare(folder: Path, count: int) -> None:
+    """The same patterns as a collection of ours and as what Hugo reads."""
+    create_collection(folder / "collection", SETTINGS)
+    save(folder / "collection", invented(count))
+    hugo_site(folder / "hugo", invented(count))
+
+
+def apart(work: Callable[..., T], *args: object) -> T:
+    """What `work` returns, having run in a process of its own.
+
+    This process must stay small, since the system charges a command for the memory of the
+    process that starts it.
+    """
+    context = multiprocessing.get_context("spawn")
+    with context.Pool(1) as pool:
+        return pool.apply(work, args)
 
 
 def print_table(title: str, ours: dict[str, Took], theirs: dict[str, Took]) -> None:
@@ -275,16 +299,13 @@ def print_table(title: str, ours: dict[str, Took], theirs: dict[str, Took]) -> N
 def main() -> None:
     """Print the tables."""
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 10_000
-    entries = invented(count)
     hugo = shutil.which("hugo")
-    theirs: dict[str, Took] = {}
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        command = time_command(folder / "collection", entries)
-        if hugo:
-            hugo_site(folder / "hugo", entries)
-            theirs = time_hugo(hugo, folder / "hugo")
-        building = time_building(folder, entries)
+        apart(prepare, folder, count)
+        command = time_command(folder / "collection")
+        theirs = time_hugo(hugo, folder / "hugo") if hugo else {}
+        building = apart(time_building, folder, count)
     print(f"{count} patterns without pictures")
     print_table("the building alone", building, theirs)
     print_table("prickings publish", command, theirs)

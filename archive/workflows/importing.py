@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,6 +11,7 @@ from archive.lists import ListReading, Refused, read_list
 from archive.records import Finding, Pattern
 from archive.records.merging import Clash, merge_listed
 from archive.store import Collection
+from archive.workflows.resting import collector_resting
 
 BATCH_ROWS = 5000
 """Rows saved in one transaction: a killed import keeps whole batches, never a part of one."""
@@ -53,7 +52,7 @@ def import_list(
         UnreadableFile, InputError: the file is no list that can be read.
         CollectionInUse: another program is writing, or has changed a record meanwhile.
     """
-    with _collector_resting():
+    with collector_resting():
         return _import(collection, path, columns or {}, dry_run=dry_run, progress=progress)
 
 
@@ -98,21 +97,6 @@ def _import(
         columns=reading.columns,
         suggestion=reading.suggestion,
     )
-
-
-@contextmanager
-def _collector_resting() -> Iterator[None]:
-    """Let the search for garbage rest: records are many objects and hold no cycles.
-
-    Otherwise a third of the time of a long list goes into it (benchmarks/importing.py).
-    """
-    was_enabled = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_enabled:
-            gc.enable()
 
 
 def _known(

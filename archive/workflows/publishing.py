@@ -11,6 +11,7 @@ from archive.records import Entry
 from archive.site import ComesNext, NextPattern, Published, publish_site
 from archive.store import Collection
 from archive.workflows.reading import draw_page
+from archive.workflows.resting import collector_resting
 
 NEXT_PATTERNS = 4
 """Patterns that a page names as possible next ones."""
@@ -27,18 +28,19 @@ def publish_collection(
     Pictures made for the site are read apart from the program, under limits, and kept in
     the collection's cache.
     """
-    entries = list(collection.entries())
-    return publish_site(
-        into,
-        entries,
-        collection.settings,
-        path_of=collection.path_of,
-        measurement_of=lambda attachment: collection.get_measurement(attachment.sha256),
-        draw_page=draw_page,
-        cache=collection.folder / "cache",
-        comes_next=ComesNext(_leading_on(entries), lambda: _find_next(entries)),
-        progress=progress,
-    )
+    with collector_resting():
+        entries = list(collection.entries())
+        return publish_site(
+            into,
+            entries,
+            collection.settings,
+            path_of=collection.path_of,
+            measurement_of=lambda attachment: collection.get_measurement(attachment.sha256),
+            draw_page=draw_page,
+            cache=collection.folder / "cache",
+            comes_next=ComesNext(_leading_on(entries), lambda: _find_next(entries)),
+            progress=progress,
+        )
 
 
 def _leading_on(entries: Sequence[Entry]) -> str:
