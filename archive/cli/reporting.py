@@ -11,7 +11,7 @@ from archive.cli.printing import counted
 from archive.records import Entry, PairCount, Pattern, Source, Thread
 from archive.records.byhand import tell_place
 from archive.records.comparing import DOUBTED
-from archive.records.measurement import Frieze, MeasuredByHand, Measurement
+from archive.records.measurement import Frieze, MeasuredByHand, MeasuredEffort, Measurement
 from archive.records.rights import Part
 from archive.vocabulary import (
     LANGUAGES,
@@ -248,8 +248,7 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
                 f"{found.ground.share_on_lattice:.0%} of the pins stand on it"
             ),
         )
-    nets = [area.kind for area in found.areas]
-    yield "areas", ", ".join(f"{nets.count(kind)} {kind}" for kind in dict.fromkeys(nets))
+    yield from _area_lines(found)
     if found.rings.four_pin or found.rings.six_pin:
         yield "rings", f"{found.rings.four_pin} of four pins, {found.rings.six_pin} of six"
     if found.repeat:
@@ -263,6 +262,12 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
         )
         if found.repeat.symmetry:
             yield "symmetry", _SYMMETRIES[found.repeat.symmetry]
+    if found.head:
+        scallops = found.head.scallops_per_repeat
+        shape = f"{counted(scallops, 'scallop')} a repeat" if scallops else "straight"
+        pins = found.head.pins_per_repeat
+        outside = f"{counted(pins, 'pin')} a repeat outside" if pins else "no pins outside"
+        yield "headside", f"{shape}, {outside} the ground"
     if found.corner.present:
         yield "corner", "yes"
     if found.pairs:
@@ -281,11 +286,45 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
                 f"wraps per cm. {found.thread.reason}"
             ),
         )
+    if found.effort:
+        yield "effort", _tell_effort(found.effort)
     if found.by_hand is not None:
         yield "by hand", _tell_by_hand(found.by_hand)
     for doubt in found.doubts:
         place = tell_place(doubt.x_px, doubt.y_px, found.scale.px_per_mm)
         yield "look at", f"{DOUBTED[doubt.kind]} at {place}"
+
+
+def _area_lines(found: Measurement) -> Iterator[Line]:
+    kinds = [area.kind for area in found.areas]
+    told = ", ".join(f"{kinds.count(kind)} {kind}" for kind in dict.fromkeys(kinds))
+    if "honeycomb net" in kinds:
+        told += "; kat stitch is pricked in the same way: the holes do not tell which is worked"
+    yield "areas", told
+    opens = [area for area in found.areas if area.kind == "open"]
+    if opens:
+        told = f"{_range([area.pins for area in opens])} pins round each"
+        sizes = [round(area.area_mm2) for area in opens if area.area_mm2 is not None]
+        yield "open figures", told + (f", {_range(sizes)} mm² large" if sizes else "")
+
+
+def _range(numbers: list[int]) -> str:
+    low, high = min(numbers), max(numbers)
+    return str(low) if low == high else f"{low} to {high}"
+
+
+def _tell_effort(effort: MeasuredEffort) -> str:
+    told = []
+    if effort.pins_per_10cm is not None:
+        told.append(f"{effort.pins_per_10cm:.0f} pins in 10 cm of lace.")
+    if effort.pair_path_cm is not None:
+        low, high = (
+            f"{(bound or 0) / 100:.1f}"
+            for bound in (effort.pair_path_cm_low, effort.pair_path_cm_high)
+        )
+        told.append(f"The pairs go about {effort.pair_path_cm / 100:.1f} m ({low} to {high} m).")
+        told.append(effort.reason)
+    return " ".join(told)
 
 
 def _tell_by_hand(said: MeasuredByHand) -> str:

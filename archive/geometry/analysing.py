@@ -207,3 +207,14 @@ def starting_pins(strip: Strip) -> int:
         if row.sum() >= FEWEST_STARTING_PINS:
             return int(row.sum())
     return 0
+
+
+def pins_along(strip: Strip) -> float | None:
+    """Pins in a unit of length, by the repeat or over the whole strip; None without a direction."""
+    if strip.repeat is not None:
+        return strip.repeat.pins / float(np.hypot(*strip.repeat.step))
+    if strip.along is None or strip.ground is None:
+        return None
+    # a column of pins is as long as they are many: from half a gap above it to half below
+    length = float(np.ptp(strip.upright(strip.points)[:, 1])) + strip.ground.lattice.pitch / 2
+    return len(strip.points) / length

@@ -11,7 +11,16 @@ Encyclopedia of Needlework (c. 1886), states for figure 787 and for figure 791.
 
 from __future__ import annotations
 
-from archive.records.measurement import MeasuredPairs, MeasuredThread, Settings
+from dataclasses import dataclass
+
+import numpy as np
+
+from archive.records.measurement import (
+    MeasuredEffort,
+    MeasuredPairs,
+    MeasuredThread,
+    Settings,
+)
 
 SPREAD = 0.08
 """Half width of the range, as a part of the estimate: passives and habits differ by a pair or
@@ -94,6 +103,66 @@ def pairs_of_strip(starting_pins: int) -> MeasuredPairs:
             "same pricking takes one pair more.",
             "This is an estimate, not a count.",
         ),
+    )
+
+
+@dataclass(frozen=True)
+class PairPath:
+    """The way of all pairs, as a multiple of the length of lace: an estimate and its range."""
+
+    estimate: float
+    low: float
+    high: float
+
+
+def path_of_pairs(pairs: MeasuredPairs, columns: int, ground_angle_deg: float) -> PairPath:
+    """How far all pairs go in a length of lace, as a multiple of that length.
+
+    On a ground line a pair goes 1 / cos(angle) times as far as the lace grows; beside the
+    footside it goes straight down. The columns of the ground carry one pair more than there are
+    columns, but for each side one of them at a time goes straight to the next pin. The least is
+    with the fewest pairs and those two straight, the most with all pairs on ground lines.
+
+    Args:
+        pairs: the estimate of the pairs.
+        columns: pin columns of the ground at its widest.
+        ground_angle_deg: angle of the ground lines from the footside.
+    """
+    slanting = 1 / float(np.cos(np.deg2rad(ground_angle_deg)))
+
+    def path(count: int, on_lines: int) -> float:
+        on_lines = min(on_lines, count)
+        return on_lines * slanting + (count - on_lines)
+
+    return PairPath(
+        path(pairs.estimate, columns + 1),
+        path(pairs.low, max(columns - 1, 0)),
+        path(pairs.high, pairs.high),
+    )
+
+
+def effort_of(pins_per_mm: float | None, path: PairPath | None) -> MeasuredEffort | None:
+    """The work in ten centimetres of lace; None where nothing of it is known.
+
+    Args:
+        pins_per_mm: pins in one millimetre of length.
+        path: the way of the pairs.
+    """
+    if pins_per_mm is None and path is None:
+        return None
+    reason = "No pairs were estimated from a ground, so their way is not known."
+    if path is not None:
+        reason = (
+            "The way of all pairs in 10 cm of lace, along ground lines and straight beside the "
+            "footside; workers in cloth, picots and sewings come on top. This is an estimate and "
+            "rests on the estimated pairs."
+        )
+    return MeasuredEffort(
+        pins_per_10cm=None if pins_per_mm is None else round(100 * pins_per_mm, 1),
+        pair_path_cm=None if path is None else round(10 * path.estimate),
+        pair_path_cm_low=None if path is None else round(10 * path.low),
+        pair_path_cm_high=None if path is None else round(10 * path.high),
+        reason=reason,
     )
 
 

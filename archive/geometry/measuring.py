@@ -22,10 +22,18 @@ from archive.geometry.analysing import (
     ground_columns,
     has_shaped_head,
     is_plain_patch,
+    pins_along,
     starting_pins,
 )
 from archive.geometry.drawings import Drawing
-from archive.geometry.estimates import pairs_of_ground, pairs_of_strip, thread_for
+from archive.geometry.estimates import (
+    effort_of,
+    pairs_of_ground,
+    pairs_of_strip,
+    path_of_pairs,
+    thread_for,
+)
+from archive.geometry.heads import find_head
 from archive.geometry.holes import find_holes
 from archive.geometry.mending import heed, mend_pins, tell_by_hand
 from archive.geometry.outlines import find_outlines
@@ -39,6 +47,8 @@ from archive.records.measurement import (
     Foot,
     Ground,
     MeasuredCorner,
+    MeasuredEffort,
+    MeasuredHead,
     MeasuredPairs,
     MeasuredRepeat,
     Measurement,
@@ -154,6 +164,7 @@ def _measurement(
     strip = analysis.main
     ground = _ground(strip, px_per_mm)
     foot = _foot(strip, px_per_mm)
+    pairs = _pairs(strip, settings)
     return Measurement(
         analyser=ANALYSER,
         source=source,
@@ -167,13 +178,15 @@ def _measurement(
         rings=_rings(analysis, outlines),
         repeat=_repeat(analysis, px_per_mm),
         corner=MeasuredCorner(present=analysis.corner is not None),
-        pairs=_pairs(strip, settings),
+        pairs=pairs,
         thread=thread_for(foot.pitch_mm, ground.angle_deg, settings) if ground else None,
         doubts=tuple(
             Doubt(x_px=x, y_px=y, kind=doubt.kind)
             for doubt in analysis.doubts
             for x, y in _listed(doubt.position[None, :], 2)
         ),
+        head=_head(strip),
+        effort=_effort(strip, pairs, px_per_mm),
     )
 
 
@@ -288,3 +301,22 @@ def _pairs(strip: Strip, settings: Settings) -> MeasuredPairs | None:
         shaped_head=has_shaped_head(strip),
         settings=settings,
     )
+
+
+def _head(strip: Strip) -> MeasuredHead | None:
+    head = find_head(strip)
+    if head is None:
+        return None
+    return MeasuredHead(pins_per_repeat=head.pins, scallops_per_repeat=head.scallops)
+
+
+def _effort(
+    strip: Strip, pairs: MeasuredPairs | None, px_per_mm: float | None
+) -> MeasuredEffort | None:
+    path = None
+    if strip.ground is not None and pairs is not None:
+        path = path_of_pairs(pairs, ground_columns(strip), strip.ground.lattice.angle_deg)
+    pins_per_px = pins_along(strip)
+    if pins_per_px is None or px_per_mm is None:
+        return effort_of(None, path)
+    return effort_of(pins_per_px * px_per_mm, path)

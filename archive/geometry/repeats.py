@@ -192,18 +192,18 @@ def find_bare_repeat(points: Points) -> Points | None:
     return min((row for row in found if row[0] <= enough), key=lambda row: row[1])[2]
 
 
-def count_folded(points: Points, step: Points) -> int:
-    """Pins in one repeat.
+def fold_points(points: Points, step: Points) -> tuple[Points, NDArray[np.int64]]:
+    """One repeat of the points: (k, 2) places, to the right of `step` and down it, and (k,) pins.
 
     The repeats are laid on one another: pins that come to lie together are as many pins as the
-    sheet has room for in its repeats.
+    sheet has room for in its repeats. Strays are left out.
 
     Args:
         points: (n, 2) positions.
         step: (2,) from one repeat to the next.
     """
     if len(points) == 0:
-        return 0
+        return np.empty((0, 2)), np.empty(0, dtype=np.int64)
     length = float(np.hypot(*step))
     along = step / length
     down = points @ along
@@ -218,8 +218,13 @@ def count_folded(points: Points, step: Points) -> int:
     size = np.bincount(pile, minlength=number)
     first, last = down.min() - near / 2, down.max() + near / 2
     room = np.floor((last - phase) / length) - np.ceil((first - phase) / length) + 1
-    rooms = np.bincount(pile, weights=room, minlength=number) / size
-    return int(np.floor(size / rooms + 0.5).sum())
+    pins = np.floor(size**2 / np.bincount(pile, weights=room, minlength=number) + 0.5)
+    across = np.bincount(pile, weights=folded[:, 0], minlength=number) / size
+    _, start = np.unique(pile, return_index=True)
+    beyond = (phase - phase[start][pile] + length / 2) % length - length / 2
+    below = phase[start] + np.bincount(pile, weights=beyond, minlength=number) / size
+    kept = pins > 0
+    return np.column_stack([across, below % length])[kept], pins[kept].astype(np.int64)
 
 
 def share_filled(grid: Grid) -> NDArray[np.float64]:

@@ -23,10 +23,10 @@ from archive.geometry.occupancy import Grid, lay_grid
 from archive.geometry.repeats import (
     LEAST_PARTNERS_BARE,
     Folding,
-    count_folded,
     find_bare_repeat,
     find_folding,
     find_times,
+    fold_points,
 )
 from archive.records.measurement import Frieze
 
@@ -136,7 +136,7 @@ def read_strip(points: Points) -> Strip:
     repeat = None
     if folding is not None:
         step = lattice.along * folding.rows
-        pins = int(folding.pricked.sum()) + count_folded(points[~lattice.on], step)
+        pins = int(folding.pricked.sum()) + int(fold_points(points[~lattice.on], step)[1].sum())
         moves = find_moves(view.grid, folding.rows)
         mirrored = any(move.kind in ("across", "glide") for move in moves)
         frieze = find_frieze(view.grid, moves, points[~lattice.on], step)
@@ -240,7 +240,7 @@ def _bare_strip(points: Points) -> Strip:
         seen = int((float(np.ptp(points @ along)) + row) / length + 0.02)
         frieze = find_bare_frieze(points, shift, _middle(points, along, feet))
         mirrored = frieze in ("p1m1", "p11g", "p2mg", "p2mm")
-        pins = count_folded(points, shift)
+        pins = int(fold_points(points, shift)[1].sum())
         repeat = Repeat(shift, rows, pins, seen, mirrored, frieze)
     doubts = doubts_of_repeat(points, repeat.step) if repeat is not None else []
     return Strip(points, along, feet, None, repeat, doubts)

@@ -158,6 +158,15 @@ class MeasuredRepeat(_Frozen):
     beside a corner."""
 
 
+class MeasuredHead(_Frozen):
+    """The headside of an edging with a ground, in one repeat."""
+
+    pins_per_repeat: Count
+    """Pins outside the ground: picots, pins of the hollows, outer pins of fans."""
+    scallops_per_repeat: Count
+    """0 where the headside is straight."""
+
+
 class MeasuredCorner(_Frozen):
     """Whether two footsides meet at a right angle."""
 
@@ -179,6 +188,19 @@ class MeasuredThread(_Frozen):
     wraps_per_cm_low: Positive
     wraps_per_cm_high: Positive
     reason: str
+
+
+class MeasuredEffort(_Frozen):
+    """How much work ten centimetres of the lace are."""
+
+    pins_per_10cm: Positive | None
+    """Pins to set; null where the scale is unknown or the lace runs in no direction."""
+    pair_path_cm: Positive | None
+    """Estimated way of all pairs together; null where no pairs were estimated from a ground."""
+    pair_path_cm_low: Positive | None
+    pair_path_cm_high: Positive | None
+    reason: str
+    """What that way counts and what it leaves out."""
 
 
 class Doubt(_Frozen):
@@ -228,3 +250,7 @@ class Measurement(_Frozen):
     doubts: tuple[Doubt, ...]
     by_hand: MeasuredByHand | None = None
     """Null where no person has said anything of the sheet."""
+    head: MeasuredHead | None = None
+    """Null for an insertion, without a ground, and where no repeat shows."""
+    effort: MeasuredEffort | None = None
+    """Null where nothing of it is known."""

@@ -7,6 +7,7 @@ its test fail until it is taken off that list.
 
 from __future__ import annotations
 
+import tomllib
 from collections import Counter
 from functools import cache
 from pathlib import Path
@@ -19,7 +20,7 @@ from archive.records.measurement import Measurement
 from archive.store import open_collection
 from tests.cli.running import content_of, run
 from tests.integration.conftest import Demo
-from tests.integration.listed import rows, truth
+from tests.integration.listed import DEMO, rows, truth
 
 PX_PER_MM_DRAWN = 96 / 25.4
 """A drawing's pixels. Source: CSS Values and Units, section 6.2: 1in = 96px."""
@@ -49,6 +50,8 @@ NOT_YET: dict[str, dict[str, str]] = {
         "L-02": LOST,
         "P-23": ROUND,
     },
+    "head": {"P-23": ROUND, "T-01": STRAIGHT, "T-05": STRAIGHT},
+    "effort": {"K-01": LOST, "L-02": LOST, "P-23": ROUND},
     "pairs": {"P-23": ROUND},
     "faults": {
         "K-01": LOST,
@@ -249,6 +252,47 @@ def test_no_repeat_is_seen_where_there_is_none(measured: dict[str, Measurement],
         assert repeat.length_px == pytest.approx(drawn_px, rel=SHARE)
     else:
         assert repeat is None
+
+
+HEADED = [
+    mark
+    for mark in GROUNDS
+    if SHEETS[mark]["repeat"]
+    and SHEETS[mark]["foot"]["side"] != "both"
+    and not SHEETS[mark]["corner"]["present"]
+]
+
+
+@every("head", HEADED)
+def test_pins_and_scallops_of_the_headside_are_counted(
+    measured: dict[str, Measurement], mark: str
+) -> None:
+    """As the recipe says that they are drawn; pins in a repeat from the middle of the sheet on."""
+    sheet, found = SHEETS[mark], measured[mark].head
+    assert found is not None
+    pins = sheet["pins"]
+    down = np.array(pins["positions_mm"])[:, 1]
+    start = down.mean() + 0.01
+    inside = (down >= start) & (down < start + sheet["repeat"]["length_mm"])
+    head = np.isin(pins["roles"], ["picot", "nook", "fan"])
+    assert found.pins_per_repeat == (head & inside).sum()
+    recipe = tomllib.loads((DEMO / "recipes" / f"{mark.lower()}.toml").read_text(encoding="utf-8"))
+    drawn = recipe["net"].get("head", {})
+    scalloped = drawn.get("depth", 0) > 0
+    assert found.scallops_per_repeat == (drawn.get("scallops", 1) if scalloped else 0)
+
+
+@every("effort", [mark for mark, sheet in SHEETS.items() if sheet["repeat"]])
+def test_the_pins_of_ten_centimetres_follow_from_the_repeat(
+    measured: dict[str, Measurement], mark: str
+) -> None:
+    effort, repeat = measured[mark].effort, SHEETS[mark]["repeat"]
+    assert effort is not None
+    if measured[mark].scale.px_per_mm is None:
+        assert effort.pins_per_10cm is None
+    else:
+        told = 100 * repeat["pins"] / repeat["length_mm"]
+        assert effort.pins_per_10cm == pytest.approx(told, rel=SHARE)
 
 
 STRIPS = [

@@ -3,9 +3,16 @@
 from __future__ import annotations
 
 import networkx as nx
+import numpy as np
 import pytest
 
-from archive.geometry.estimates import pairs_of_ground, pairs_of_strip, thread_for
+from archive.geometry.estimates import (
+    effort_of,
+    pairs_of_ground,
+    pairs_of_strip,
+    path_of_pairs,
+    thread_for,
+)
 from archive.records.measurement import MeasuredPairs, Settings
 
 HOUSE = Settings()
@@ -21,8 +28,8 @@ def pairs(columns: int, **given: object) -> MeasuredPairs:
     return pairs_of_ground(columns, **(plain | given))  # type: ignore[arg-type]
 
 
-def pairs_through(columns: int, rows: int, cut: int) -> int:
-    """Pairs that a cut crosses in a patch of ground drawn as a graph: two in, two out.
+def ground_of_pairs(columns: int, rows: int) -> nx.MultiDiGraph:
+    """A patch of ground drawn as a graph: two pairs in, two out.
 
     A pin's pairs go down to the next pins left and right; at the sides, where there is none, a
     pair turns round its pin and comes back to the same column a row below.
@@ -37,15 +44,70 @@ def pairs_through(columns: int, rows: int, cut: int) -> int:
                 ground.add_edge((column, half_row), below)
     inner = [pin for pin in ground if 2 <= pin[1] < 2 * rows - 2]
     assert all(ground.in_degree(pin) == ground.out_degree(pin) == 2 for pin in inner)
+    return ground
+
+
+def pairs_through(ground: nx.MultiDiGraph, cut: int) -> int:
+    """Pairs that a cut across the lace crosses."""
     return sum(above[1] < cut <= below[1] for above, below in ground.edges())
 
 
 @pytest.mark.parametrize("columns", [3, 5, 9, 16, 21])
 def test_every_cut_through_a_ground_crosses_one_pair_more_than_its_columns(columns: int) -> None:
     """Oracle: a graph in which every pin has two pairs in and two out, by networkx."""
-    crossed = {pairs_through(columns, 12, cut) for cut in range(4, 20)}
+    ground = ground_of_pairs(columns, 12)
+    crossed = {pairs_through(ground, cut) for cut in range(4, 20)}
     assert crossed == {columns + 1}
     assert pairs(columns).estimate == columns + 1
+
+
+@pytest.mark.parametrize("columns", [3, 9, 16])
+@pytest.mark.parametrize("angle", [45.0, 58.0, 70.0])
+def test_the_way_of_the_pairs_is_that_of_the_edges_of_a_graph(columns: int, angle: float) -> None:
+    """Oracle: the edges between two cuts of the same graph, each as long as its part of the way.
+
+    In bare ground the two pairs at the sides go straight from pin to pin, as in the least way.
+    """
+    width, above, below = np.tan(np.deg2rad(angle)) / 2, 8, 20
+    way = 0.0
+    for (column, top), (beside, low) in ground_of_pairs(columns, 16).edges():
+        length = np.hypot((beside - column) * width, (low - top) / 2)
+        way += length * max(0, min(low, below) - max(top, above)) / (low - top)
+    exactly = columns + 1
+    told = MeasuredPairs(estimate=exactly, low=exactly, high=exactly, reasons=())
+    path = path_of_pairs(told, columns, angle)
+    assert path.low == pytest.approx(way / ((below - above) / 2))
+    assert (
+        path.low < path.estimate == path.high == pytest.approx(exactly / np.cos(np.deg2rad(angle)))
+    )
+
+
+@pytest.mark.parametrize(
+    ("angle", "factor"), [(45, 1.4142), (52, 1.6243), (56, 1.7883), (60, 2.0), (65, 2.3662)]
+)
+def test_on_a_ground_line_a_pair_goes_one_by_the_cosine_as_far(angle: float, factor: float) -> None:
+    """The secants of a table of the trigonometric functions; that of 60° is just 2."""
+    told = MeasuredPairs(estimate=10, low=10, high=10, reasons=())
+    assert path_of_pairs(told, 9, angle).high == pytest.approx(10 * factor, abs=0.0006)
+
+
+def test_the_range_of_the_way_holds_the_estimate_and_follows_the_pairs() -> None:
+    told = pairs(9, feet_off_ground=1, shaped_head=True)
+    path = path_of_pairs(told, 9, 58.0)
+    assert told.low < path.low < path.estimate < path.high
+    effort = effort_of(2.5, path)
+    assert effort is not None
+    assert effort.pins_per_10cm == 250
+    assert effort.pair_path_cm == round(10 * path.estimate)
+    assert "estimate" in effort.reason
+
+
+def test_where_nothing_is_known_of_the_effort_nothing_is_said() -> None:
+    assert effort_of(None, None) is None
+    bare = effort_of(2.5, None)
+    assert bare is not None
+    assert (bare.pins_per_10cm, bare.pair_path_cm) == (250, None)
+    assert "not known" in bare.reason
 
 
 def test_footside_and_headside_add_what_the_house_says() -> None:

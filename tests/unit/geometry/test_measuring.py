@@ -45,6 +45,8 @@ def figures(found: Measurement) -> dict[str, object]:
         "repeat pins": found.repeat.pins,
         "repeats": found.repeat.count,
         "mirrored": found.repeat.mirrored,
+        "symmetry": found.repeat.symmetry,
+        "head": found.head,
         "pairs": (found.pairs.low, found.pairs.estimate, found.pairs.high),
         "doubts": sorted(doubt.kind for doubt in found.doubts),
     }
@@ -86,6 +88,13 @@ def test_a_plain_edging_is_measured_in_millimetres() -> None:
     assert found.thread is not None
     assert (found.thread.wraps_per_cm_low, found.thread.wraps_per_cm_high) == (40, 50)
     assert found.doubts == ()
+    assert found.repeat is not None
+    assert found.repeat.symmetry == "p1m1"
+    assert found.head is not None
+    assert (found.head.pins_per_repeat, found.head.scallops_per_repeat) == (0, 0)
+    assert found.effort is not None
+    assert found.effort.pins_per_10cm == pytest.approx(100 * (COLUMNS + 1) / PITCH)
+    assert found.effort.pair_path_cm == round(10 * ((COLUMNS + 1) / np.cos(np.deg2rad(ANGLE)) + 3))
 
 
 def test_an_unknown_scale_leaves_every_length_unknown() -> None:
@@ -106,6 +115,9 @@ def test_an_unknown_scale_leaves_every_length_unknown() -> None:
     assert found.repeat.length_mm is None
     assert found.thread is None
     assert found.pairs is not None
+    assert found.effort is not None
+    assert found.effort.pins_per_10cm is None
+    assert found.effort.pair_path_cm is not None
 
 
 @settings(max_examples=8)
@@ -155,6 +167,17 @@ def test_scaling_the_lace_scales_lengths_and_leaves_angle_and_pairs() -> None:
     )
 
 
+def test_a_measurement_kept_by_an_older_analyser_can_still_be_read() -> None:
+    kept = measure_points(plain(), px_per_mm=1).model_dump(mode="json")
+    for later in ("head", "effort"):
+        del kept[later]
+    del kept["repeat"]["symmetry"]
+    read = Measurement.model_validate(kept)
+    assert (read.head, read.effort) == (None, None)
+    assert read.repeat is not None
+    assert read.repeat.symmetry is None
+
+
 def test_the_order_of_the_pins_changes_nothing() -> None:
     points = edging()
     shuffled = np.random.default_rng(1).permutation(points)
@@ -177,7 +200,10 @@ def test_house_rules_change_estimates_and_nothing_else() -> None:
     assert ours.pairs.estimate == usual.pairs.estimate + 1
     assert ours.thread is not None
     assert ours.thread.wraps_per_cm_low == 35
-    rest = {"pairs": None, "thread": None}
+    assert ours.effort is not None
+    assert usual.effort is not None
+    assert ours.effort.pair_path_cm == (usual.effort.pair_path_cm or 0) + 10
+    rest = {"pairs": None, "thread": None, "effort": None}
     assert ours.model_copy(update=rest) == usual.model_copy(update=rest)
 
 

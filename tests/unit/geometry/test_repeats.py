@@ -10,10 +10,10 @@ from archive.geometry.lattice import find_lattices
 from archive.geometry.occupancy import Grid, lay_grid
 from archive.geometry.repeats import (
     Folding,
-    count_folded,
     find_bare_repeat,
     find_folding,
     find_times,
+    fold_points,
 )
 from archive.geometry.strips import read_strip
 from tests.strategies_geometry import (
@@ -115,11 +115,15 @@ def test_pins_off_the_lattice_are_counted_in_one_repeat() -> None:
     motif = rng.uniform(0, 10, (9, 2))
     points = np.concatenate([motif + np.array([0.3, 12.0]) * number for number in range(5)])
     spoilt = np.concatenate([np.delete(points, [13, 44], axis=0), [[5.0, 31.7]]])
+    once, _ = fold_points(points, np.array([0.3, 12.0]))
     for turned in (0.0, 90.0):
         step = turn(np.array([[0.3, 12.0]]), turned)[0]
-        assert count_folded(turn(points, turned), step) == 9
-        assert count_folded(turn(spoilt, turned), step) == 9
-    assert count_folded(np.empty((0, 2)), np.array([0.0, 1.0])) == 0
+        for sheet in (points, spoilt):
+            places, pins = fold_points(turn(sheet, turned), step)
+            assert pins.tolist() == [1] * 9
+            apart = np.hypot(*(places[:, None] - once).transpose(2, 0, 1))
+            assert apart.min(axis=1).max() < 1e-9
+    assert fold_points(np.empty((0, 2)), np.array([0.0, 1.0]))[1].sum() == 0
 
 
 def test_spoilt_sheets_keep_their_repeat() -> None:
