@@ -262,6 +262,10 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
         )
         if found.repeat.symmetry:
             yield "symmetry", _SYMMETRIES[found.repeat.symmetry]
+    if found.round:
+        parts, pins = found.round.parts, found.round.pins_per_part
+        across = length(found.round.across_mm, found.round.across_px)
+        yield "round", f"{parts} like parts about a centre, {pins} pins each; {across} across"
     if found.head:
         scallops = found.head.scallops_per_repeat
         shape = f"{counted(scallops, 'scallop')} a repeat" if scallops else "straight"

@@ -18,6 +18,7 @@ from archive.geometry.doubts import Doubtful
 from archive.geometry.footsides import FootLine, find_foot
 from archive.geometry.lattice import Lattice
 from archive.geometry.neighbours import Points
+from archive.geometry.rounds import Round, find_round
 from archive.geometry.strips import Strip, on_feet, read_strip, rightwards, stands_off
 
 Mask = NDArray[np.bool_]
@@ -43,12 +44,14 @@ class Analysis:
         strips: the straight parts, the more upright first; one, or the two sides of a corner.
         corner: (2,) where the footsides of the two sides meet, or None.
         doubts: of all strips, from the top down.
+        round: how a lace without ground, footside and repeat lies about a centre, or None.
     """
 
     points: Points
     strips: list[Strip]
     corner: Points | None
     doubts: list[Doubtful]
+    round: Round | None = None
 
     @property
     def main(self) -> Strip:
@@ -85,7 +88,9 @@ def analyse(points: Points) -> Analysis:
             whole = read_strip(points)
     corner = _find_corner(points, whole)
     if corner is None:
-        return Analysis(points, [whole], None, whole.doubts)
+        straight = whole.ground is not None or whole.repeat is not None or whole.feet
+        turning = None if straight else find_round(points)
+        return Analysis(points, [whole], None, whole.doubts, turning)
     at, sides = corner
     strips = [read_strip(points[side]) for side in sides]
     doubts = [

@@ -51,6 +51,7 @@ from archive.records.measurement import (
     MeasuredHead,
     MeasuredPairs,
     MeasuredRepeat,
+    MeasuredRound,
     Measurement,
     Pins,
     Rings,
@@ -187,6 +188,7 @@ def _measurement(
         ),
         head=_head(strip),
         effort=_effort(strip, pairs, px_per_mm),
+        round=_round(analysis, px_per_mm),
     )
 
 
@@ -320,3 +322,16 @@ def _effort(
     if pins_per_px is None or px_per_mm is None:
         return effort_of(None, path)
     return effort_of(pins_per_px * px_per_mm, path)
+
+
+def _round(analysis: Analysis, px_per_mm: float | None) -> MeasuredRound | None:
+    found = analysis.round
+    if found is None:
+        return None
+    return MeasuredRound(
+        parts=found.parts,
+        pins_per_part=found.pins,
+        across_mm=_mm(2 * found.radius, px_per_mm, 3),
+        across_px=round(2 * found.radius, 2),
+        centre_px=_listed(found.centre[None, :], 2)[0],
+    )

@@ -173,6 +173,18 @@ class MeasuredCorner(_Frozen):
     present: bool
 
 
+class MeasuredRound(_Frozen):
+    """How a lace lies about a centre, such as a mat: part of a turn brings its pins onto others."""
+
+    parts: Annotated[int, Field(ge=2)]
+    """Like parts in one turn."""
+    pins_per_part: Count
+    across_mm: Length | None
+    """Twice the distance of the outermost pin from the centre."""
+    across_px: Length
+    centre_px: Point
+
+
 class MeasuredPairs(_Frozen):
     """How many pairs the pricking seems to need. Never a count."""
 
@@ -254,3 +266,5 @@ class Measurement(_Frozen):
     """Null for an insertion, without a ground, and where no repeat shows."""
     effort: MeasuredEffort | None = None
     """Null where nothing of it is known."""
+    round: MeasuredRound | None = None
+    """Null for straight laces, and where no turn brings the pins onto themselves."""

@@ -275,7 +275,8 @@ footside  on both sides, 60 pins, one every 4.00 mm
 ground    45.00° from the footside (± 0.00°), pitch 4.00 mm; 100% of the pins stand on
           it
 areas     1 full net
-repeat    4.0 mm, 1 row, 7 pins, 30 on the sheet; its second half is the first mirrored
+repeat    4.0 mm, 1 row, 7 pins, 30 on the sheet
+symmetry  mirrored across and along the lace; the same when turned by half (p2mm)
 pairs     about 8, between 7 and 9.""")
     assert "estimate, not a count." in told.replace("\n          ", " ")
     assert told.endswith("\n\nWhat was found is drawn over the sheet in “found.svg”.\n")

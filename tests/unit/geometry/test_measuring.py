@@ -169,11 +169,11 @@ def test_scaling_the_lace_scales_lengths_and_leaves_angle_and_pairs() -> None:
 
 def test_a_measurement_kept_by_an_older_analyser_can_still_be_read() -> None:
     kept = measure_points(plain(), px_per_mm=1).model_dump(mode="json")
-    for later in ("head", "effort"):
+    for later in ("head", "effort", "round"):
         del kept[later]
     del kept["repeat"]["symmetry"]
     read = Measurement.model_validate(kept)
-    assert (read.head, read.effort) == (None, None)
+    assert (read.head, read.effort, read.round) == (None, None, None)
     assert read.repeat is not None
     assert read.repeat.symmetry is None
 
