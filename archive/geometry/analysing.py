@@ -17,6 +17,7 @@ from scipy.spatial import cKDTree
 from archive.geometry.doubts import Doubtful
 from archive.geometry.footsides import FootLine, find_foot
 from archive.geometry.lattice import Lattice
+from archive.geometry.mitres import doubts_of_mitre
 from archive.geometry.neighbours import Points
 from archive.geometry.rounds import Round, find_round
 from archive.geometry.strips import Strip, on_feet, read_strip, rightwards, stands_off
@@ -91,14 +92,21 @@ def analyse(points: Points) -> Analysis:
         straight = whole.ground is not None or whole.repeat is not None or whole.feet
         turning = None if straight else find_round(points)
         return Analysis(points, [whole], None, whole.doubts, turning)
-    at, sides = corner
+    at, sides, ways = corner
     strips = [read_strip(points[side]) for side in sides]
+    width = float(np.ptp(strips[0].upright(strips[0].points)[:, 0]))
     doubts = [
         doubt
         for strip in strips
         for doubt in strip.doubts
         if not _in_corner(doubt.position, strip, at)
         or (doubt.kind == "extra" and _turns_whole(strip))
+    ]
+    pitch = min((foot.pitch for strip in strips for foot in strip.feet), default=0.0)
+    doubts += [
+        doubt
+        for doubt in doubts_of_mitre(points, at, ways, width)
+        if all(np.hypot(*(doubt.position - other.position)) > pitch / 2 for other in doubts)
     ]
     doubts.sort(key=lambda doubt: (doubt.position[1], doubt.position[0], doubt.kind))
     return Analysis(points, strips, at, doubts)
@@ -114,8 +122,10 @@ def belongs(points: Points, lattice: Lattice) -> Mask:
     return lace
 
 
-def _find_corner(points: Points, strip: Strip) -> tuple[Points, list[Mask]] | None:
-    """Where two footsides meet at a right angle, and the pins of either side.
+def _find_corner(
+    points: Points, strip: Strip
+) -> tuple[Points, list[Mask], tuple[Points, Points]] | None:
+    """Where two footsides meet at a right angle, the pins of either side and the way each goes.
 
     The corner of a lace that edges a cloth lies round the cloth: each footside looks into the
     quarter that the other one bounds.
@@ -136,7 +146,7 @@ def _find_corner(points: Points, strip: Strip) -> tuple[Points, list[Mask]] | No
                 there_side = (points - at) @ second > foot.pitch / 2
                 sides = [here_side & ~there_side, there_side & ~here_side]
                 upright = abs(foot.along[1]) >= abs(foot.along[0])
-                return at, sides if upright else sides[::-1]
+                return at, sides if upright else sides[::-1], (first, second)
     return None
 
 

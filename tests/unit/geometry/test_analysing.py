@@ -106,6 +106,41 @@ def test_a_corner_is_read_as_two_strips(angle: float) -> None:
     assert analysis.doubts == []
 
 
+def filled_corner(angle: float, rows: int = 24, columns: int = 8) -> tuple[Points, Points]:
+    """A corner whose net is filled up to the mitre, and where the footsides meet."""
+    width = PITCH * np.tan(np.deg2rad(angle)) / 2
+    at = np.array([1.6 * width, (rows + 0.5) * PITCH])
+    net = ground_patch(angle, PITCH, columns, rows + columns) * (-1, 1)
+    net = net[(net - at).sum(axis=1) < -0.4 * PITCH]
+    foot = np.column_stack([np.full(rows, at[0]), np.arange(rows) * PITCH + PITCH / 2])
+    half = np.concatenate([net, foot])
+    return np.concatenate([half, at - (half - at)[:, ::-1]]), at
+
+
+@pytest.mark.parametrize("angle", [52.0, 60.0])
+@pytest.mark.parametrize("seed", range(74_000, 74_004))
+def test_a_fault_in_a_corner_is_told_by_its_mirror_image(angle: float, seed: int) -> None:
+    """The two halves of the corner meet in a net that fits neither side's lattice."""
+    rng = np.random.default_rng(seed)
+    lace, at = filled_corner(angle)
+    gone = lace[rng.choice(np.flatnonzero(np.hypot(*(lace - at).T) < 5 * PITCH))]
+    kept = lace[np.hypot(*(lace - gone).T) > 0.1]
+    assert missing_from(lace + rng.normal(0, 0.03, lace.shape)) == []
+    (place,) = missing_from(kept + rng.normal(0, 0.03, kept.shape))
+    assert place == pytest.approx(gone, abs=0.3)
+
+
+def missing_from(points: Points) -> list[Points]:
+    return [doubt.position for doubt in analyse(points).doubts if doubt.kind == "missing"]
+
+
+def test_a_corner_whose_halves_differ_by_design_is_not_doubted() -> None:
+    lace, at = filled_corner(58.0)
+    figure = np.hypot(*(lace - at - (-4 * PITCH, 1.5 * PITCH)).T) < 1.2 * PITCH
+    assert figure.sum() > 2
+    assert analyse(lace[~figure]).doubts == []
+
+
 def test_the_borders_of_a_patch_are_no_corner() -> None:
     assert analyse(ground_patch(45, PITCH, 13, 13)).corner is None
     assert analyse(GROUND).corner is None

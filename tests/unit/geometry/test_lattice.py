@@ -85,10 +85,14 @@ def test_the_fit_is_as_exact_as_the_jitter_allows() -> None:
     assert np.abs(scores).max() < 4.5
 
 
+FRESH = 84_000
+"""First of the seeds that no setting was tried on; `benchmarks.lattice` asks 200 of any others."""
+
+
 def test_wide_sheets_are_measured_to_a_few_thousandths_of_a_degree() -> None:
     """Goal at 0.1 mm jitter: median error at most 0.003° and 0.005 %; no sheet fails."""
     angles, pitches = [], []
-    for seed in range(7):
+    for seed in range(FRESH, FRESH + 9):
         design = draw_edging(np.random.default_rng(seed), columns=(30, 60))
         lattice = min(
             find_lattices(design.points_mm),
@@ -103,9 +107,10 @@ def test_wide_sheets_are_measured_to_a_few_thousandths_of_a_degree() -> None:
 
 def test_hardly_any_ground_gives_the_right_lattice_or_none() -> None:
     """Sheets full of figures: what is found in them is right, not merely something."""
-    found = 0
-    for seed in range(16):
+    found = little = 0
+    for seed in range(FRESH, FRESH + 16):
         design = draw_edging(np.random.default_rng(seed), figures=2.5)
+        little += design.ground_share < 0.15
         lattices = find_lattices(design.points_mm)
         found += bool(lattices)
         if lattices:
@@ -115,6 +120,7 @@ def test_hardly_any_ground_gives_the_right_lattice_or_none() -> None:
                 for lattice in lattices
             ), seed
     assert found >= 6
+    assert little >= 2, "sheets with under 15 % of the pins on the ground are among them"
 
 
 @pytest.mark.parametrize("draw", [draw_tape, draw_plaited])
