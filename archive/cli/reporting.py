@@ -11,7 +11,14 @@ from archive.cli.printing import counted
 from archive.records import Entry, PairCount, Pattern, Source, Thread
 from archive.records.byhand import tell_place
 from archive.records.comparing import DOUBTED
-from archive.records.measurement import Frieze, MeasuredByHand, MeasuredEffort, Measurement
+from archive.records.measurement import (
+    Frieze,
+    MeasuredBend,
+    MeasuredByHand,
+    MeasuredEffort,
+    MeasuredStretch,
+    Measurement,
+)
 from archive.records.rights import Part
 from archive.vocabulary import (
     LANGUAGES,
@@ -226,6 +233,8 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
     )
     if found.extent_mm:
         yield "size", f"{found.extent_mm[0]:.1f} mm wide, {found.extent_mm[1]:.1f} mm long"
+    if found.bend is not None:
+        yield "sheet", _tell_bend(found.bend)
     foot = found.foot
     yield (
         "footside",
@@ -248,6 +257,8 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
                 f"{found.ground.share_on_lattice:.0%} of the pins stand on it"
             ),
         )
+    if found.stretch is not None:
+        yield "stretch", _tell_stretch(found.stretch)
     yield from _area_lines(found)
     if found.rings.four_pin or found.rings.six_pin:
         yield "rings", f"{found.rings.four_pin} of four pins, {found.rings.six_pin} of six"
@@ -329,6 +340,46 @@ def _tell_effort(effort: MeasuredEffort) -> str:
         told.append(f"The pairs go about {effort.pair_path_cm / 100:.1f} m ({low} to {high} m).")
         told.append(effort.reason)
     return " ".join(told)
+
+
+_BENDS = {
+    "slanted": "photographed at a slant",
+    "cockled": "cockled, or copied unevenly",
+    "slanted and cockled": "photographed at a slant and cockled, or copied unevenly",
+}
+
+
+def _tell_bend(bend: MeasuredBend) -> str:
+    ends = [
+        (bend.down_percent, bend.down_sd_percent, "bottom", "top"),
+        (bend.across_percent, bend.across_sd_percent, "right", "left"),
+    ]
+    changes = [
+        f"{abs(change):.1f} % (± {sd:.1f}) larger at the {there} than at the {here}"
+        for change, sd, *sides in ends
+        for there, here in [sides if change > 0 else reversed(sides)]
+        if abs(change) >= 0.05
+    ]
+    slant = "" if bend.kind == "cockled" else f"; the scan is {' and '.join(changes)}"
+    return (
+        f"{_BENDS[bend.kind]}{slant}. It was measured as if made flat: lengths are those of its "
+        f"middle, on the scan they run from {-bend.smallest_percent:.1f} % less to "
+        f"{bend.largest_percent:.1f} % more"
+    )
+
+
+def _tell_stretch(stretch: MeasuredStretch) -> str:
+    amount = f"{abs(stretch.along_percent):.1f} % (± {stretch.sd_percent:.1f})"
+    longer = "along" if stretch.along_percent > 0 else "across"
+    if stretch.told_by == "corner":
+        return (
+            f"the two sides of the corner differ: the sheet seems stretched by {amount} {longer} "
+            "the first side, and no figure was corrected for it"
+        )
+    return (
+        f"is this a ground of 45°? Then the sheet is stretched by {amount} {longer} the lace; "
+        "if not, it is as measured"
+    )
 
 
 def _tell_by_hand(said: MeasuredByHand) -> str:

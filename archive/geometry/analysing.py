@@ -6,7 +6,7 @@ millimetres, files or records.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,8 +15,9 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from archive.geometry.doubts import Doubtful
+from archive.geometry.flatness import FLAT, Bend, Part, find_bend
 from archive.geometry.footsides import FootLine, find_foot
-from archive.geometry.lattice import Lattice
+from archive.geometry.lattice import Lattice, find_lattices
 from archive.geometry.mitres import doubts_of_mitre
 from archive.geometry.neighbours import Points
 from archive.geometry.rounds import Round, find_round
@@ -38,20 +39,24 @@ FEWEST_STARTING_PINS = 4
 
 @dataclass(frozen=True)
 class Analysis:
-    """What was found on a sheet.
+    """What was found on a sheet, as it lies when the sheet is made flat.
 
     Attributes:
         points: (n, 2) the pins; without marks that stand away from a lace with a ground.
+        sides: (n,) for each strip which of the pins are its own.
         strips: the straight parts, the more upright first; one, or the two sides of a corner.
         corner: (2,) where the footsides of the two sides meet, or None.
         doubts: of all strips, from the top down.
+        bend: tells where on the sheet itself each of these positions lies.
         round: how a lace without ground, footside and repeat lies about a centre, or None.
     """
 
     points: Points
+    sides: list[Mask]
     strips: list[Strip]
     corner: Points | None
     doubts: list[Doubtful]
+    bend: Bend
     round: Round | None = None
 
     @property
@@ -82,16 +87,66 @@ def analyse(points: Points) -> Analysis:
     """
     points = np.asarray(points, dtype=np.float64).reshape(-1, 2)
     whole = read_strip(points)
-    if whole.ground is not None:
-        lace = belongs(points, whole.ground.lattice)
-        if not lace.all():
-            points = points[lace]
-            whole = read_strip(points)
+    if whole.ground is None:
+        return _analyse_by_halves(points) or _analyse_flat(points, whole)
+    lace = belongs(points, whole.ground.lattice)
+    if not lace.all():
+        points = points[lace]
+        whole = read_strip(points)
+    found = _analyse_flat(points, whole)
+    bend = find_bend(points, _parts(points, found))
+    if bend is FLAT:
+        return found
+    flattened = _analyse_bent(points, bend)
+    if flattened.corner is not None and found.corner is None:
+        # now that the corner shows, its square, where the net may be redrawn, is left out
+        return _analyse_bent(points, find_bend(points, _parts(points, flattened)))
+    return flattened
+
+
+def _analyse_bent(points: Points, bend: Bend) -> Analysis:
+    flat = bend.flatten(points)
+    return replace(_analyse_flat(flat, read_strip(flat)), bend=bend)
+
+
+def _analyse_by_halves(points: Points) -> Analysis | None:
+    """What a sheet tells on which no single lattice fits before it is flattened by half of it."""
+    if len(points) == 0:
+        return None
+    longer = int(np.ptp(points, axis=0).argmax())
+    upper = points[:, longer] < np.median(points[:, longer])
+    for half in (points[upper], points[~upper]):
+        for lattice in find_lattices(half)[:1]:
+            bend = find_bend(points, [Part(points, half, lattice)])
+            if bend is not FLAT:
+                found = _analyse_bent(points, bend)
+                if found.main.ground is not None:
+                    return found
+    return None
+
+
+def _parts(points: Points, found: Analysis) -> list[Part]:
+    """The parts of a sheet by whose lattices its bend is found; (n, 2) points on the sheet."""
+    parts = []
+    for side, strip in zip(found.sides, found.strips, strict=True):
+        if strip.ground is None:
+            continue
+        straight = np.ones(len(strip.points), dtype=bool)
+        if found.corner is not None:
+            near = [_in_corner(pin, strip, found.corner) for pin in strip.points]
+            straight = ~np.array(near, dtype=bool)
+        parts.append(Part(points[side][straight], points[side], strip.ground.lattice))
+    return parts
+
+
+def _analyse_flat(points: Points, whole: Strip) -> Analysis:
+    """What the pins of a flat sheet tell, after they have been read as one strip."""
     corner = _find_corner(points, whole)
     if corner is None:
+        every = [np.ones(len(points), dtype=bool)]
         straight = whole.ground is not None or whole.repeat is not None or whole.feet
         turning = None if straight else find_round(points)
-        return Analysis(points, [whole], None, whole.doubts, turning)
+        return Analysis(points, every, [whole], None, whole.doubts, FLAT, turning)
     at, sides, ways = corner
     strips = [read_strip(points[side]) for side in sides]
     width = float(np.ptp(strips[0].upright(strips[0].points)[:, 0]))
@@ -109,7 +164,7 @@ def analyse(points: Points) -> Analysis:
         if all(np.hypot(*(doubt.position - other.position)) > pitch / 2 for other in doubts)
     ]
     doubts.sort(key=lambda doubt: (doubt.position[1], doubt.position[0], doubt.kind))
-    return Analysis(points, strips, at, doubts)
+    return Analysis(points, sides, strips, at, doubts, FLAT)
 
 
 def belongs(points: Points, lattice: Lattice) -> Mask:

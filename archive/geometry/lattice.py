@@ -95,6 +95,12 @@ class Lattice:
         return float(np.rad2deg(np.arccos(np.clip(cosine, -1, 1))) / 2)
 
     @property
+    def pitch_sd(self) -> float:
+        """Standard error of the pitch."""
+        down = self.half_rows[self.on] / 2
+        return self.rms / float(np.sqrt(2 * max(((down - down.mean()) ** 2).sum(), 1e-9)))
+
+    @property
     def columns(self) -> Indices:
         """(n,) column number of each pin's place, from left to right."""
         return self.places[:, 0] - self.places[:, 1]

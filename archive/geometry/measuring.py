@@ -25,6 +25,7 @@ from archive.geometry.analysing import (
     pins_along,
     starting_pins,
 )
+from archive.geometry.distortions import tell_bend, tell_stretch
 from archive.geometry.drawings import Drawing
 from archive.geometry.estimates import (
     effort_of,
@@ -171,20 +172,22 @@ def _measurement(
         source=source,
         scale=Scale(px_per_mm=px_per_mm, how=how if px_per_mm else "unknown"),
         tilt_deg=_rounded(analysis.tilt_deg, 4),
-        pins=_pins(analysis.points, px_per_mm),
+        pins=_pins(analysis.bend.on_sheet(analysis.points), px_per_mm),
         extent_mm=_extent(analysis, px_per_mm),
         foot=foot,
         ground=ground,
         areas=_areas(analysis, px_per_mm),
         rings=_rings(analysis, outlines),
         repeat=_repeat(analysis, px_per_mm),
+        bend=tell_bend(analysis.bend, analysis.points),
+        stretch=tell_stretch(analysis),
         corner=MeasuredCorner(present=analysis.corner is not None),
         pairs=pairs,
         thread=thread_for(foot.pitch_mm, ground.angle_deg, settings) if ground else None,
         doubts=tuple(
             Doubt(x_px=x, y_px=y, kind=doubt.kind)
             for doubt in analysis.doubts
-            for x, y in _listed(doubt.position[None, :], 2)
+            for x, y in _listed(analysis.bend.on_sheet(doubt.position[None, :]), 2)
         ),
         head=_head(strip),
         effort=_effort(strip, pairs, px_per_mm),
@@ -260,7 +263,7 @@ def _areas(analysis: Analysis, px_per_mm: float | None) -> tuple[Area, ...]:
             kind=net.kind,
             pins=net.pins,
             area_mm2=None if px_per_mm is None else round(net.area / px_per_mm**2, 3),
-            outline_px=_listed(net.loops[0], 2),
+            outline_px=_listed(analysis.bend.on_sheet(net.loops[0]), 2),
         )
         for strip in analysis.strips
         if strip.ground is not None
@@ -270,7 +273,8 @@ def _areas(analysis: Analysis, px_per_mm: float | None) -> tuple[Area, ...]:
 
 def _rings(analysis: Analysis, outlines: Sequence[Points]) -> Rings:
     grids = [strip.ground.grid for strip in analysis.strips if strip.ground is not None]
-    pins = [ring.pins for ring in find_rings(analysis.as_meant, grids, outlines)]
+    lines = [analysis.bend.flatten(outline) for outline in outlines]
+    pins = [ring.pins for ring in find_rings(analysis.as_meant, grids, lines)]
     return Rings(four_pin=pins.count(4), six_pin=pins.count(6))
 
 

@@ -93,8 +93,9 @@ def heed(analysis: Analysis, mended: Mended) -> Analysis:
         main = _with_foot(analysis.main, mended.told.foot)
         strips = [main, *strips[1:]]
         doubts = main.doubts if analysis.corner is None else doubts
+    marks = analysis.bend.flatten(mended.marks)
     open_doubts = [
-        doubt for doubt in doubts if not _near(mended.marks, doubt.position, mended.reach).any()
+        doubt for doubt in doubts if not _near(marks, doubt.position, mended.reach).any()
     ]
     return replace(analysis, strips=strips, doubts=open_doubts)
 

@@ -13,6 +13,7 @@ import numpy as np
 from archive.errors import UsageError
 from archive.geometry.analysing import analyse
 from archive.geometry.canvas import XY, Canvas, Stroke
+from archive.geometry.flatness import Bend
 from archive.geometry.mending import Mended, heed, mend_pins
 from archive.geometry.neighbours import nearest_distance
 from archive.geometry.pixels import Scan
@@ -75,10 +76,10 @@ def compose(path: Path, measurement: Measurement) -> Canvas:
     # everything is drawn in proportion to the distance of neighbouring pins
     unit = nearest_distance(points) or 10.0
     for strip in analysis.strips:
-        _draw_areas(canvas, strip)
-        _draw_lines(canvas, strip, unit)
-        _draw_feet(canvas, strip, unit)
-        _draw_repeats(canvas, strip, unit)
+        _draw_areas(canvas, strip, analysis.bend)
+        _draw_lines(canvas, strip, analysis.bend, unit)
+        _draw_feet(canvas, strip, analysis.bend, unit)
+        _draw_repeats(canvas, strip, analysis.bend, unit)
     hollow = Stroke(line=PIN, width=0.09 * unit)
     dot = Stroke(fill=INK)
     for x, y in points.tolist():
@@ -117,13 +118,13 @@ def _title(measurement: Measurement) -> str:
     return f"Measured pricking: {count} pins, {doubts} doubtful places."
 
 
-def _draw_areas(canvas: Canvas, strip: Strip) -> None:
+def _draw_areas(canvas: Canvas, strip: Strip, bend: Bend) -> None:
     for net in strip.ground.surface.nets if strip.ground else ():
-        loops = [loop.tolist() for loop in net.loops]
+        loops = [bend.on_sheet(loop).tolist() for loop in net.loops]
         canvas.region(loops, TINTS[net.kind], opacity=TINT_OPACITY)
 
 
-def _draw_lines(canvas: Canvas, strip: Strip, unit: float) -> None:
+def _draw_lines(canvas: Canvas, strip: Strip, bend: Bend, unit: float) -> None:
     """Ground lines between neighbouring pins of the lattice."""
     if strip.ground is None:
         return
@@ -131,22 +132,25 @@ def _draw_lines(canvas: Canvas, strip: Strip, unit: float) -> None:
     thin = Stroke(line=LINES, width=0.05 * unit)
     for step in ((1, 1), (-1, 1)):
         pairs = np.argwhere(grid.taken & grid.around(grid.taken, step))
-        starts, ends = grid.position(pairs), grid.position(pairs + step)
+        starts, ends = (bend.on_sheet(grid.position(cells)) for cells in (pairs, pairs + step))
         for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
             canvas.line((start, end), thin)
 
 
-def _draw_feet(canvas: Canvas, strip: Strip, unit: float) -> None:
+def _draw_feet(canvas: Canvas, strip: Strip, bend: Bend, unit: float) -> None:
     """A line beside each footside, with a tick at each of its pins."""
     wide = Stroke(line=FOOT, width=0.16 * unit)
     for foot in strip.feet:
-        outer = strip.points[foot.pins] + 0.6 * foot.pitch * foot.outward
+        inner, outer = (
+            bend.on_sheet(strip.points[foot.pins] + part * foot.pitch * foot.outward)
+            for part in (0.4, 0.6)
+        )
         canvas.line(outer[[0, -1]].tolist(), wide)
-        for end in outer:
-            canvas.line((end - 0.2 * foot.pitch * foot.outward, end), wide)
+        for ends in zip(inner, outer, strict=True):
+            canvas.line(ends, wide)
 
 
-def _draw_repeats(canvas: Canvas, strip: Strip, unit: float) -> None:
+def _draw_repeats(canvas: Canvas, strip: Strip, bend: Bend, unit: float) -> None:
     """A dashed line across the lace where each repeat begins."""
     repeat = strip.repeat
     if repeat is None or repeat.rows == 1:
@@ -157,7 +161,8 @@ def _draw_repeats(canvas: Canvas, strip: Strip, unit: float) -> None:
     dashed = Stroke(line=REPEAT, width=0.12 * unit, dash=0.5 * unit)
     for number in range(repeat.seen + 1):
         down = placed[:, 1].min() - 0.25 * unit + number * length
-        canvas.line(strip.sideways(np.array([(end, down) for end in ends])).tolist(), dashed)
+        border = strip.sideways(np.array([(end, down) for end in ends]))
+        canvas.line(bend.on_sheet(border).tolist(), dashed)
 
 
 def _draw_doubt(canvas: Canvas, kind: str, at: tuple[float, float], size: float) -> None:

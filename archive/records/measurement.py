@@ -20,6 +20,7 @@ PageNumber = Annotated[int, Field(ge=1)]
 Length = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Angle = Annotated[float, Field(ge=-90, le=90, allow_inf_nan=False)]
+Percent = Annotated[float, Field(allow_inf_nan=False)]
 Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
 
 
@@ -223,6 +224,46 @@ class Doubt(_Frozen):
     kind: Literal["missing", "extra", "off-line"]
 
 
+class MeasuredBend(_Frozen):
+    """How the scale changes over a sheet that was photographed at a slant or is cockled.
+
+    The figures are taken from the pins as they would lie on a flat sheet, and lengths are those
+    in the middle of the pinned surface; positions stay where they are on the scan. How much a
+    slant shortens the whole sheet one way cannot be seen from the pins.
+    """
+
+    kind: Literal["slanted", "cockled", "slanted and cockled"]
+    across_percent: Percent
+    """How much larger the scan shows things at the right end of the pins than at the left one,
+    by the slant alone."""
+    across_sd_percent: Length
+    """Standard error of that."""
+    down_percent: Percent
+    """The same at the lower end against the upper one."""
+    down_sd_percent: Length
+    smallest_percent: Percent
+    """Where the scan shows things smallest, against the middle."""
+    largest_percent: Percent
+    """Where it shows them largest."""
+    cockles_sd_percent: Length
+    """Standard error of the scale at a place by the cockles; 0 where there are none."""
+
+
+class MeasuredStretch(_Frozen):
+    """How much longer the scan seems to show lengths along the footside than across it.
+
+    Nothing is corrected by it: the pins alone cannot tell a stretched ground from one of another
+    angle.
+    """
+
+    told_by: Literal["corner", "ground"]
+    """The two sides of a corner, which are pricked at one pitch; or a ground near 45°, for which
+    it is no more than a question."""
+    along_percent: Percent
+    sd_percent: Length
+    """Standard error of that."""
+
+
 class MeasuredByHand(_Frozen):
     """What a person said of the sheet, on which the figures rest."""
 
@@ -260,6 +301,10 @@ class Measurement(_Frozen):
     pairs: MeasuredPairs | None
     thread: MeasuredThread | None
     doubts: tuple[Doubt, ...]
+    bend: MeasuredBend | None = None
+    """Null where the sheet is as flat as can be told."""
+    stretch: MeasuredStretch | None = None
+    """Null where nothing tells of one."""
     by_hand: MeasuredByHand | None = None
     """Null where no person has said anything of the sheet."""
     head: MeasuredHead | None = None
