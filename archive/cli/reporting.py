@@ -355,7 +355,7 @@ def _tell_bend(bend: MeasuredBend) -> str:
         (bend.across_percent, bend.across_sd_percent, "right", "left"),
     ]
     changes = [
-        f"{abs(change):.1f} % (± {sd:.1f}) larger at the {there} than at the {here}"
+        f"{abs(change):.1f} % (± {sd:.2f}) larger at the {there} than at the {here}"
         for change, sd, *sides in ends
         for there, here in [sides if change > 0 else reversed(sides)]
         if abs(change) >= 0.05
@@ -369,7 +369,7 @@ def _tell_bend(bend: MeasuredBend) -> str:
 
 
 def _tell_stretch(stretch: MeasuredStretch) -> str:
-    amount = f"{abs(stretch.along_percent):.1f} % (± {stretch.sd_percent:.1f})"
+    amount = f"{abs(stretch.along_percent):.1f} % (± {stretch.sd_percent:.2f})"
     longer = "along" if stretch.along_percent > 0 else "across"
     if stretch.told_by == "corner":
         return (
