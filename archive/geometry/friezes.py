@@ -29,6 +29,7 @@ from archive.geometry.repeats import (
 )
 from archive.records.measurement import Frieze
 
+Counts = NDArray[np.int64]
 Kind = Literal["across", "along", "turn", "glide"]
 """Mirrored about a line across the strip; about its middle line; turned by half about a point of
 the middle line; moved half a repeat and mirrored about the middle line."""
@@ -80,37 +81,49 @@ def find_moves(grid: Grid, rows: int) -> list[Move]:
         np.pad(cells, ((SPARE_COLUMNS, SPARE_COLUMNS), (0, 0))) for cells in fold_counts(grid, rows)
     )
     # beside the lace there are places too, and nothing is pricked on them
-    width, period = exists.shape
+    width = len(exists)
     column, half_row = np.indices(exists.shape)
     parity = (grid.first_column - SPARE_COLUMNS + column + grid.first_half_row + half_row) % 2 == 0
     margin = parity & ((column < SPARE_COLUMNS) | (column >= width - SPARE_COLUMNS))
     exists[margin] = int(np.median(exists[exists > 0]))
     share = np.pad(share_filled(grid), SPARE_COLUMNS, mode="edge")
     most = MARGIN + float(np.log(max((exists > 0).sum() / 2, 1)))
-    found = []
-    for move in _candidates(len(grid.taken), rows):
-        other_column = column
-        if move.columns is not None:
-            other_column = move.columns + 2 * SPARE_COLUMNS - column
-        other_row = half_row
-        if move.half_rows is not None:
-            sign = 1 if move.kind == "glide" else -1
-            other_row = (move.half_rows + sign * half_row) % period
-        within = (other_column >= 0) & (other_column < width)
-        at = (np.clip(other_column, 0, width - 1), other_row)
-        image_exists = np.where(within, exists[at], exists)
-        image_taken = np.where(within, taken[at], 0)
-        image_share = np.where(within, share[at[0]], share[column])
-        both = np.sqrt(image_share * share[column])
-        alike = likelihood_of_places(exists + image_exists, taken + image_taken, both)
-        apart = likelihood_of_places(exists, taken, both)
-        apart += likelihood_of_places(image_exists, image_taken, both)
-        itself = (other_column == column) & (other_row == half_row)
-        against = np.where(itself | ~parity, 0, np.maximum(apart - alike, 0))
-        # a place and its image are both met, but for images that lie beside the grid
-        if (against * np.where(within, 0.5, 1.0)).sum() <= most:
-            found.append(move)
-    return found
+    return [
+        move
+        for move in _candidates(len(grid.taken), rows)
+        if _contradiction(move, exists, taken, share) <= most
+    ]
+
+
+def _contradiction(move: Move, exists: Counts, taken: Counts, share: Points) -> float:
+    """How much likelier the places are pricked on their own than alike in pairs, as a logarithm.
+
+    Args:
+        move: which brings each place onto another.
+        exists: (columns, half rows) how often each place is on the sheet, spare columns included.
+        taken: the same shape, how often it holds a pin.
+        share: (columns,) how likely a place of each column is pricked.
+    """
+    width, period = exists.shape
+    column, half_row = np.indices(exists.shape)
+    other_column, other_row = column, half_row
+    if move.columns is not None:
+        other_column = move.columns + 2 * SPARE_COLUMNS - column
+    if move.half_rows is not None:
+        sign = 1 if move.kind == "glide" else -1
+        other_row = (move.half_rows + sign * half_row) % period
+    within = (other_column >= 0) & (other_column < width)
+    at = (np.clip(other_column, 0, width - 1), other_row)
+    image_exists = np.where(within, exists[at], exists)
+    image_taken = np.where(within, taken[at], 0)
+    both = np.sqrt(np.where(within, share[at[0]], share[column]) * share[column])
+    alike = likelihood_of_places(exists + image_exists, taken + image_taken, both)
+    apart = likelihood_of_places(exists, taken, both)
+    apart += likelihood_of_places(image_exists, image_taken, both)
+    itself = (other_column == column) & (other_row == half_row)
+    against = np.where(itself | (exists == 0), 0, np.maximum(apart - alike, 0))
+    # a place and its image are both met, but for images that lie beside the grid
+    return float((against * np.where(within, 0.5, 1.0)).sum())
 
 
 def _candidates(columns: int, rows: int) -> Iterator[Move]:

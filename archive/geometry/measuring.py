@@ -61,7 +61,7 @@ from archive.records.measurement import (
     SourceFile,
 )
 
-ANALYSER = "2"
+ANALYSER = "3"
 """Raised whenever the same sheet would be measured differently."""
 
 How = Literal["embedded", "given", "drawing-units", "unknown"]
