@@ -18,7 +18,7 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
 
 from archive.errors import UnreadableFile
 
@@ -34,6 +34,16 @@ MOST_PIXELS = 170_000_000
 TOO_MANY_PIXELS = f"it has more than {MOST_PIXELS // 1_000_000} million pixels"
 
 MM_PER_INCH = 25.4
+
+EQUAL = 0.001
+"""Two resolutions that differ by less are one, rounded."""
+
+LONGEST_PIXEL = 4.0
+"""Times a pixel may be longer than wide: a telefax has 204 to the inch across by 98, 196 or 391
+down. Source: ITU-T T.4."""
+
+_ON_ITS_SIDE = range(5, 9)
+"""Source: Exif 2.32, tag 274, Orientation: rows of the file are columns of the picture."""
 
 _UNKNOWING_DPI = (72.0, 96.0)
 """Written by programs that know nothing of the paper: screen defaults of old and new systems."""
@@ -62,24 +72,34 @@ def read_scan(path: Path, *, page: int | None = None) -> Scan:
     """The picture in `path` is decoded, upright and grey.
 
     Transparent parts become white, as paper would be. Of a TIFF with several pages the first
-    is taken, or `page`, counted from 1.
+    is taken, or `page`, counted from 1. Where the file says that it has more pixels to the inch
+    one way than the other, the picture is drawn out to as many both ways, so that angles are true.
 
     Raises:
         UnreadableFile: The file is missing, a folder, empty, not a picture, damaged, smaller
             than 32 pixels or larger than 170 million, or has no such page.
     """
     _refuse_what_is_no_file(path)
-    with _picture_errors(path), Image.open(path, formats=FORMATS) as picture:
+    # From an open file: given a path, Pillow 13 scrambles unpacked TIFF rows stored as columns.
+    with (
+        _picture_errors(path),
+        path.open("rb") as file,
+        Image.open(file, formats=FORMATS) as picture,
+    ):
         pages = getattr(picture, "n_frames", 1) if picture.format == "TIFF" else 1
         number = check_page(path, page, pages)
         if number > 1:
             picture.seek(number - 1)
         _refuse_odd_sizes(path, picture)
         media_type = Image.MIME[picture.format or ""]
-        px_per_mm = believable_px_per_mm(picture.info.get("dpi"))
+        resolution = _resolution(picture.info.get("dpi"))
+        if resolution and picture.getexif().get(ExifTags.Base.Orientation) in _ON_ITS_SIDE:
+            resolution = resolution[::-1]
         picture.load()
         grey = _luminance(ImageOps.exif_transpose(picture))
-    return Scan(grey, px_per_mm, media_type, pages)
+        if resolution:
+            grey, resolution = _drawn_out(path, grey, resolution)
+    return Scan(grey, believable_px_per_mm(resolution), media_type, pages)
 
 
 def check_page(path: Path, page: int | None, pages: int) -> int:
@@ -152,15 +172,44 @@ def believable_px_per_mm(dpi: object) -> float | None:
     None for a missing, unequal, screen-default or impossible resolution: a length made from it
     would be a guess.
     """
+    resolution = _resolution(dpi)
+    if resolution is None or not _is_equal(resolution):
+        return None
+    return sum(resolution) / 2 / MM_PER_INCH
+
+
+def _resolution(dpi: object) -> tuple[float, float] | None:
+    """Pixels to the inch across and down, unless one of them says nothing."""
     try:
         across, down = (float(side) for side in dpi)  # type: ignore[attr-defined]
     except (TypeError, ValueError, ZeroDivisionError):
         return None
-    if not (50 <= across <= 4800 and abs(across - down) <= 0.005 * across):
+    lower, higher = sorted((across, down))
+    if not (lower >= 50 and higher <= min(4800, LONGEST_PIXEL * lower)):
         return None
-    if any(abs(across - unknowing) < 0.5 for unknowing in _UNKNOWING_DPI):
+    if any(abs(side - unknowing) < 0.5 for side in (across, down) for unknowing in _UNKNOWING_DPI):
         return None
-    return (across + down) / 2 / MM_PER_INCH
+    return across, down
+
+
+def _is_equal(resolution: tuple[float, float]) -> bool:
+    across, down = resolution
+    return abs(across - down) <= EQUAL * max(resolution)
+
+
+def _drawn_out(
+    path: Path, grey: NDArray[np.float32], resolution: tuple[float, float]
+) -> tuple[NDArray[np.float32], tuple[float, float]]:
+    """The picture with as many pixels to the inch one way as the other, the finer of the two."""
+    if _is_equal(resolution):
+        return grey, resolution
+    finer = max(resolution)
+    sides = zip(grey.shape[::-1], resolution, strict=True)
+    width, height = (round(side * finer / own) for side, own in sides)
+    if width * height > MOST_PIXELS:
+        raise _too_large(path)
+    drawn = Image.fromarray(grey).resize((width, height), Image.Resampling.BICUBIC)
+    return np.clip(np.asarray(drawn), 0, 1), (finer, finer)
 
 
 def _luminance(picture: Image.Image) -> NDArray[np.float32]:

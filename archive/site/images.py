@@ -62,7 +62,8 @@ def read_upright(path: Path, *, page: int = 1) -> Image.Image:
         with warnings.catch_warnings():
             # Of sizes, which are judged by what they take, and of metadata, which is not used.
             warnings.simplefilter("ignore")
-            with Image.open(path, formats=FORMATS) as opened:
+            # From an open file: given a path, Pillow 13 scrambles TIFF rows stored as columns.
+            with path.open("rb") as file, Image.open(file, formats=FORMATS) as opened:
                 if page > 1:
                     opened.seek(page - 1)
                 return _upright(opened)

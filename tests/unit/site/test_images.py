@@ -72,11 +72,14 @@ def test_a_published_picture_holds_nothing_but_pixels(ending: str, tmp_path: Pat
             assert chunk not in made.data[:64]
 
 
-def test_a_scan_that_lies_on_its_side_is_set_upright(tmp_path: Path) -> None:
+@pytest.mark.parametrize("name", ["a.jpg", "a.tif"])
+def test_a_scan_that_lies_on_its_side_is_set_upright(tmp_path: Path, name: str) -> None:
     exif = Image.Exif()
     exif[0x0112] = 6  # the camera was turned; source: Exif 2.3, Orientation
-    _picture((640, 480)).save(tmp_path / "a.jpg", exif=exif)
-    assert images.read_upright(tmp_path / "a.jpg").size == (480, 640)
+    picture = _picture((640, 480))
+    picture.save(tmp_path / name, exif=exif)
+    upright = np.asarray(images.read_upright(tmp_path / name), dtype=float)
+    assert np.abs(upright - np.rot90(np.asarray(picture), -1)).mean() < 8
 
 
 def test_a_bilevel_scan_becomes_grey_before_it_is_made_smaller(tmp_path: Path) -> None:
