@@ -16,7 +16,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tests.rendering import Look, Rendered, draw, random_look, sheet
+from tests.designs import sheet
+from tests.rendering import Look, Rendered, draw, random_look
 
 INK_EFFECTS = ("InkBleed", "LowInkRandomLines", "InkMottling", "BleedThrough")
 PAPER_EFFECTS = ("NoiseTexturize", "BrightnessTexturize", "Stains")
@@ -52,12 +53,21 @@ class KnownScan:
     effects: tuple[str, ...]
 
 
-def known_scan(seed: int, *, dpi: float = 300.0, spoilt: bool = False) -> KnownScan:
-    """The A4 scan that belongs to this seed."""
+A4_MM = (210.0, 297.0)
+
+
+def known_scan(
+    seed: int,
+    *,
+    dpi: float = 300.0,
+    spoilt: bool = False,
+    size_mm: tuple[float, float] = A4_MM,
+) -> KnownScan:
+    """The scan that belongs to this seed."""
     rng = np.random.default_rng(seed)
     pitch_mm = float(rng.uniform(1.25, 3.96))
     angle_deg = float(rng.choice([45.0, 45.0, rng.uniform(52, 65)]))
-    drawing = sheet(rng, pitch_mm, angle_deg)
+    drawing = sheet(rng, pitch_mm, angle_deg, size_mm)
     look = random_look(rng, dpi, pitch_mm)
     rendered = draw(drawing, look, rng)
     effects = random_effects(rng, look) if spoilt else ()
@@ -86,7 +96,7 @@ def spoil(grey: NDArray[np.float32], effects: tuple[str, ...], seed: int) -> NDA
     import augraphy
 
     random.seed(seed)
-    np.random.seed(seed % 2**32)  # the library draws from the global generator
+    np.random.seed(seed % 2**32)  # the library draws from the global generators
     page = np.repeat((grey * 255).round().astype(np.uint8)[:, :, None], 3, axis=2)
     for effect in effects:
         with warnings.catch_warnings():

@@ -1,8 +1,8 @@
-"""Test scans whose holes are known: invented prickings, drawn and then spoilt.
+"""Test scans whose holes are known: drawings marked on a sheet, scanned and spoilt.
 
-A `Drawing` says where the holes, lines and words of a sheet lie in millimetres; a `Look` says
-how it was marked, on what, and how badly it was scanned; `draw` makes the grey picture and
-tells where each hole's centre came to lie. Everything random comes from the generator given.
+A `Look` says how a drawing is marked, on what, and how badly it is scanned; `draw` makes the
+grey picture and tells where each hole's centre came to lie. Everything random comes from the
+generator given.
 """
 
 from __future__ import annotations
@@ -18,39 +18,11 @@ from PIL import Image, ImageDraw, ImageFont
 from scipy import ndimage
 from scipy.spatial import cKDTree
 
-Points = NDArray[np.float64]
+from tests.designs import Drawing, Points
+
 Mark = Literal["dot", "ring", "cross", "pricked"]
 
 MM_PER_INCH = 25.4
-
-
-@dataclass(frozen=True)
-class Curve:
-    """A drawn line: (n, 2) points in mm, its width in mm and how black it is, 0 to 1."""
-
-    points_mm: Points
-    width_mm: float
-    ink: float
-
-
-@dataclass(frozen=True)
-class Word:
-    """A number or word, its middle and height in mm and how black it is, 0 to 1."""
-
-    text: str
-    middle_mm: tuple[float, float]
-    height_mm: float
-    ink: float
-
-
-@dataclass(frozen=True)
-class Drawing:
-    """Where everything on a sheet lies, in mm from its top left corner, y down."""
-
-    size_mm: tuple[float, float]
-    holes_mm: Points
-    curves: tuple[Curve, ...] = ()
-    words: tuple[Word, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -96,108 +68,6 @@ class Rendered:
     px_per_mm: float
 
 
-# ------------------------------------------------------------------ what lies on a sheet
-
-
-def net(width_mm: float, length_mm: float, pitch_mm: float, angle_deg: float) -> Points:
-    """A full net: pitch along the columns, ground lines at the angle from them."""
-    column_mm = pitch_mm * np.tan(np.radians(angle_deg)) / 2
-    columns = np.arange(int(width_mm / column_mm) + 1)
-    rows = np.arange(int(length_mm / pitch_mm) + 1)
-    across, down = np.meshgrid(columns, rows)
-    points = np.stack([across * column_mm, (down + across % 2 / 2) * pitch_mm], axis=-1)
-    return points.reshape(-1, 2)
-
-
-def honeycomb_gaps(holes_mm: Points, pitch_mm: float, angle_deg: float) -> NDArray[np.bool_]:
-    """Which points of `net` a honeycomb net leaves out: one in four."""
-    column_mm = pitch_mm * np.tan(np.radians(angle_deg)) / 2
-    column = np.rint(holes_mm[:, 0] / column_mm).astype(int)
-    half_row = np.rint(2 * holes_mm[:, 1] / pitch_mm).astype(int)
-    first, second = (half_row + column) // 2, (half_row - column) // 2
-    return (first % 2 == 0) & (second % 2 == 0)
-
-
-def edging(rng: Generator, length_mm: float, pitch_mm: float, angle_deg: float) -> Drawing:
-    """A strip with a foot, scallops with picots, gimps round honeycomb and open figures."""
-    column_mm = pitch_mm * np.tan(np.radians(angle_deg)) / 2
-    repeat_mm = pitch_mm * int(rng.integers(8, 15))
-    depth_mm, width_mm = rng.uniform(1.5, 4) * pitch_mm, column_mm * int(rng.integers(12, 26))
-
-    def head_mm(y: Points) -> Points:
-        return depth_mm * (1 - np.abs(np.sin(np.pi * y / repeat_mm)))
-
-    holes = net(width_mm, length_mm, pitch_mm, angle_deg)
-    gaps = honeycomb_gaps(holes, pitch_mm, angle_deg)
-    keep = holes[:, 0] > head_mm(holes[:, 1]) + 1.2 * pitch_mm
-    curves, words = [], []
-    radius_mm = min(0.3 * repeat_mm, 0.3 * width_mm)
-    middle_x = depth_mm + (width_mm - depth_mm) * rng.uniform(0.4, 0.6)
-    round_about = np.linspace(0, 2 * np.pi, 60)
-    gimp_mm, gimp_ink = rng.uniform(0.25, 0.7), rng.uniform(0.6, 1.0)
-    open_middle = bool(rng.integers(2))
-    for y in np.arange(repeat_mm / 2, length_mm, repeat_mm):
-        middle = np.array([middle_x, y])
-        far = np.hypot(*(holes - middle).T)
-        keep &= ~((far < radius_mm) & gaps)
-        if open_middle:
-            keep &= far > 0.45 * radius_mm
-        ring = middle + radius_mm * np.stack([np.cos(round_about), np.sin(round_about)], axis=1)
-        curves.append(Curve(ring, gimp_mm, gimp_ink))
-    down = np.arange(0, length_mm, 0.5)
-    edge = np.stack([head_mm(down) + 0.8 * pitch_mm, down], axis=1)
-    curves.append(Curve(edge, gimp_mm, gimp_ink))
-    fine = np.stack([head_mm(np.arange(0, length_mm, 0.05)), np.arange(0, length_mm, 0.05)], axis=1)
-    steps = np.cumsum(np.hypot(*np.diff(fine, axis=0).T))
-    picots = fine[np.searchsorted(steps, np.arange(0, steps[-1], 0.85 * pitch_mm))]
-    foot_x = (np.rint(width_mm / column_mm) + 1.7) * column_mm
-    foot_y = np.arange(0, length_mm, pitch_mm) + pitch_mm * rng.choice([0.25, 0.5])
-    foot = np.stack([np.full_like(foot_y, foot_x), foot_y], axis=1)
-    holes = np.concatenate([foot, picots, holes[keep]])
-    holes = _no_two_within(holes[holes[:, 1] <= length_mm], 0.55 * pitch_mm)
-    for _ in range(int(rng.integers(0, 4))):
-        ends = rng.uniform([0, 0], [foot_x, length_mm], (2, 2))
-        curves.append(Curve(ends, rng.uniform(0.1, 0.25), rng.uniform(0.2, 0.5)))
-    for number in range(int(rng.integers(0, 25))):
-        x, y = holes[rng.integers(len(holes))] + [0.9, 0.9]
-        words.append(Word(str(number + 1), (x, y), rng.uniform(1.2, 2.2), rng.uniform(0.5, 1)))
-    return Drawing((foot_x, length_mm), holes, tuple(curves), tuple(words))
-
-
-def _no_two_within(points: Points, gap: float) -> Points:
-    """The points without the later one of each pair that lies too close."""
-    pairs = cKDTree(points).query_pairs(gap, output_type="ndarray")
-    return np.delete(points, np.unique(pairs.max(axis=1, initial=0)) if len(pairs) else [], axis=0)
-
-
-def sheet(rng: Generator, pitch_mm: float, angle_deg: float) -> Drawing:
-    """An A4 sheet with as many strips as fit, a title, a scale and loose remarks."""
-    width_mm, height_mm, margin_mm = 210.0, 297.0, 18.0
-    holes, curves, words, x = [], [], [], margin_mm
-    while True:
-        strip = edging(rng, rng.uniform(150, 235), pitch_mm, angle_deg)
-        if x + strip.size_mm[0] > width_mm - margin_mm and holes:
-            break
-        shift = np.array([x, rng.uniform(28, 36)])
-        fits = strip.holes_mm[:, 0] + x < width_mm - 6
-        holes.append(strip.holes_mm[fits] + shift)
-        curves += [replace(curve, points_mm=curve.points_mm + shift) for curve in strip.curves]
-        words += [
-            replace(word, middle_mm=(word.middle_mm[0] + shift[0], word.middle_mm[1] + shift[1]))
-            for word in strip.words
-        ]
-        x += strip.size_mm[0] + rng.uniform(8, 14)
-        if rng.random() < 0.3:
-            break
-    ink = rng.uniform(0.6, 1.0)
-    words.append(Word("Edging with rings, No. 17 (20 pairs)", (80.0, 16.0), 4.0, ink))
-    words.append(Word("foot . . . head : turn here i", (120.0, 280.0), 3.0, ink))
-    border = np.array([[8, 8], [202, 8], [202, 289], [8, 289], [8, 8]], dtype=float)
-    if rng.random() < 0.5:
-        curves.append(Curve(border, 0.3, ink))
-    return Drawing((width_mm, height_mm), np.concatenate(holes), tuple(curves), tuple(words))
-
-
 def random_look(rng: Generator, dpi: float, pitch_mm: float) -> Look:
     """A mark, a ground and scanning faults as they come in a guild's box."""
     kind = rng.choice(["paper", "paper", "card", "blueprint", "photocopy"])
@@ -221,9 +91,6 @@ def random_look(rng: Generator, dpi: float, pitch_mm: float) -> Look:
         bilevel=kind == "photocopy",
         jpeg_quality=70 if rng.random() < 0.5 else None,
     )
-
-
-# ------------------------------------------------------------------ how it is scanned
 
 
 def draw(drawing: Drawing, look: Look, rng: Generator, *, jitter_mm: float = 0.04) -> Rendered:
@@ -324,7 +191,7 @@ def _stamp(
 ) -> None:
     """Put one mark on the layer, its edges shared among pixels by the area covered."""
     reach = int(radius) + 3
-    left, top = round(x) - reach, round(y) - reach
+    left, top = round(float(x)) - reach, round(float(y)) - reach
     rows = slice(max(top, 0), max(min(top + 2 * reach + 1, layer.shape[0]), 0))
     columns = slice(max(left, 0), max(min(left + 2 * reach + 1, layer.shape[1]), 0))
     down = np.arange(rows.start, rows.stop)[:, None] - y
@@ -354,3 +221,44 @@ def _through_jpeg(grey: NDArray[np.float32], quality: int) -> NDArray[np.float32
     buffer = io.BytesIO()
     Image.fromarray((grey * 255).round().astype(np.uint8)).save(buffer, "JPEG", quality=quality)
     return np.asarray(Image.open(buffer), dtype=np.float32) / np.float32(255)
+
+
+def matched(found_px: Points, truth_px: Points, within_px: float) -> NDArray[np.intp]:
+    """(n, 2) numbers of a found and a true hole that are each other's nearest, and near."""
+    if not len(found_px) or not len(truth_px):
+        return np.empty((0, 2), dtype=np.intp)
+    apart, theirs = cKDTree(truth_px).query(found_px)
+    nearest_found = cKDTree(found_px).query(truth_px)[1]
+    number = np.arange(len(found_px))
+    mutual = (nearest_found[theirs] == number) & (apart <= within_px)
+    return np.stack([number[mutual], theirs[mutual]], axis=1)
+
+
+def engraved(holes_px: Points, rng: Generator) -> NDArray[np.float32]:
+    """A plate as old handbooks engraved it, so coarsely scanned that a hole is four pixels wide.
+
+    Ruled with fine waving lines, the holes dark with a light rim, most of them with a number.
+    """
+    columns, rows = (int(side) for side in holes_px.max(axis=0) + 22)
+    down, across = np.mgrid[0:rows, 0:columns].astype(np.float64)
+    wave = sum(
+        0.4 * np.sin(across / rng.uniform(15, 50) + down / 90 + rng.uniform(0, 6)) for _ in range(3)
+    )
+    grey = 0.55 + 0.25 * np.sin((down + wave) * 2 * np.pi / 3.3)
+    rim = np.zeros((rows, columns), dtype=np.float32)
+    ink = np.zeros((rows, columns), dtype=np.float32)
+    for x, y in holes_px:
+        _stamp(rim, x, y, 3.2, "dot", 1.0)
+        _stamp(ink, x, y, rng.uniform(1.8, 2.3), "dot", 1.0)
+    numbers = Image.new("L", (columns * 4, rows * 4))
+    pen, font = ImageDraw.Draw(numbers), ImageFont.load_default(size=44)
+    for number, (x, y) in enumerate(holes_px):
+        if rng.random() < 0.7:
+            place = (4 * x + rng.uniform(-6, 6), 4 * y + 34)
+            pen.text(place, str(number + 1), fill=255, font=font, anchor="mm")
+    digits = np.asarray(numbers.reduce(4), dtype=np.float32) / np.float32(255)
+    rim = np.maximum(rim, np.clip(2 * ndimage.gaussian_filter(digits, 1.0), 0, 1))
+    grey += 0.8 * rim * (0.85 - grey)
+    grey += np.maximum(ink, digits) * (0.12 - grey)
+    grey = ndimage.gaussian_filter(grey, 0.5) + rng.normal(0, 0.05, grey.shape)
+    return _through_jpeg(np.clip(grey, 0, 1).astype(np.float32), 75)

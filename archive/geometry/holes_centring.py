@@ -13,10 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from archive.geometry.holes_judging import patches
-
-Floats = NDArray[np.float64]
-Ink = NDArray[np.float32]
+from archive.geometry.holes_light import Floats
+from archive.geometry.holes_marks import Ink, patches
 
 ROUNDS = 2
 """Times the mark is fitted; the second round starts from the first's centres."""
@@ -37,8 +35,18 @@ RAYS = 36
 """Directions in which the edge of the mark is looked for."""
 
 
-def centre_holes(ink: Ink, rough_px: Floats, radius_px: float) -> Floats:
-    """(n, 2) centres as (x, y) in px, from rough ones in order of strength."""
+def centre_holes(
+    ink: Ink, rough_px: Floats, radius_px: float, examples: NDArray[np.bool_]
+) -> Floats:
+    """(n, 2) centres as (x, y) in px, from rough ones.
+
+    Args:
+        ink: The picture with its margin.
+        rough_px: (n, 2) in order of strength.
+        radius_px: Half the width of a mark.
+        examples: (n,) which of them are holes for sure; at least one.
+    """
+    model_holes = np.flatnonzero(examples)[:MODEL_HOLES]
     reach = int(np.ceil(1.6 * radius_px)) + 1
     down, across = np.mgrid[-reach : reach + 1, -reach : reach + 1]
     disc = np.hypot(across, down) <= 1.5 * radius_px + 0.5
@@ -46,32 +54,33 @@ def centre_holes(ink: Ink, rough_px: Floats, radius_px: float) -> Floats:
     moved = np.zeros_like(rough_px)
     for _ in range(ROUNDS):
         around = patches(ink, rough_px + moved, reach)
-        model = np.median(around[:MODEL_HOLES], axis=0)
+        model = np.median(around[model_holes], axis=0)
         slope_down, slope_across = np.gradient(model)
         larger = -(across * slope_across + down * slope_down)
         even = np.ones_like(model)
         design = np.stack([slope_across, slope_down, model, larger, even], axis=-1)[disc]
         design = design.astype(np.float32)
-        moved += _robust_shift(around[:, disc], design)
+        moved += _robust_shift(around[:, disc], design, model_holes)
         far = np.hypot(*moved.T)[:, None]
         moved *= np.minimum(1, farthest_px / np.maximum(far, 1e-9))
-    settled = np.median(patches(ink, rough_px[:MODEL_HOLES] + moved[:MODEL_HOLES], reach), axis=0)
+    settled = np.median(patches(ink, (rough_px + moved)[model_holes], reach), axis=0)
     return rough_px + moved + _middle_of(settled, radius_px)
 
 
-def _robust_shift(values: Ink, design: Ink) -> Floats:
+def _robust_shift(values: Ink, design: Ink, examples: NDArray[np.intp]) -> Floats:
     """(n, 2) how far the mark must be moved to explain each row of values best.
 
     Args:
         values: (n, p) ink round each hole.
         design: (p, 5) the mark's slopes across and down, the mark, what a larger mark adds (the
             holes of a sheet differ in size), and ones.
+        examples: Rows that show how far a hole differs from the mark.
     """
     terms = design.shape[1]
     products = (design[:, :, None] * design[:, None, :]).reshape(-1, terms**2)
     left = values - design[:, 2]
     left -= np.median(left, axis=1)[:, None]
-    spread = 1.4826 * np.median(np.abs(left), axis=0)
+    spread = 1.4826 * np.median(np.abs(left[examples]), axis=0)
     reach = (MISFIT_DEVIATIONS * np.maximum(spread, np.median(spread)) + 1e-3).astype(np.float32)
     for _ in range(REWEIGHTINGS):
         weight = 1 / (1 + (left / reach) ** 2)

@@ -1,0 +1,226 @@
+"""Scans with known holes are drawn, and the holes found again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from archive.geometry.holes import find_holes
+from tests.designs import Curve, Drawing, Points, Word, edging, net
+from tests.rendering import Look, Rendered, draw, matched
+
+WITHIN_MM = 0.25
+
+
+def strip(seed: int, pitch_mm: float = 2.5, angle_deg: float = 45.0) -> Drawing:
+    """An edging on a sheet of 80 by 70 mm."""
+    design = edging(np.random.default_rng(seed), 60.0, pitch_mm, angle_deg)
+    shift = np.array([6.0, 5.0])
+    holes = design.holes_mm[design.holes_mm[:, 0] < 70] + shift
+    curves = tuple(replace(curve, points_mm=curve.points_mm + shift) for curve in design.curves)
+    return Drawing((80.0, 70.0), holes, curves, design.words)
+
+
+def scanned(drawing: Drawing, look: Look, seed: int = 1) -> Rendered:
+    print(f"seed {seed}")
+    return draw(drawing, look, np.random.default_rng(seed))
+
+
+def score(positions_px: Points, scan: Rendered) -> tuple[float, float]:
+    """F1 and root mean square error in µm of positions found in a scan."""
+    pairs = matched(positions_px, scan.positions_px, WITHIN_MM * scan.px_per_mm)
+    error_px = positions_px[pairs[:, 0]] - scan.positions_px[pairs[:, 1]]
+    f1 = 2 * len(pairs) / max(len(positions_px) + len(scan.positions_px), 1)
+    rms_um = 1000 * np.sqrt((error_px**2).sum(axis=1).mean()) / scan.px_per_mm
+    return f1, float(rms_um)
+
+
+CLEAN = Look()
+LOOKS = {
+    "printed dots": CLEAN,
+    "small dots": Look(radius_mm=0.15),
+    "large dots": Look(radius_mm=0.45),
+    "rings": Look(mark="ring", radius_mm=0.4),
+    "crosses": Look(mark="cross", radius_mm=0.4),
+    "pricked brown card": Look(mark="pricked", paper=0.5, contrast=0.35, noise=0.02),
+    "light on dark": Look(paper=0.25, contrast=0.6),
+    "a photocopy": Look(bilevel=True, specks=0.5, blur_mm=0.06),
+    "stained, dirty and compressed": Look(stains=5, specks=0.8, noise=0.03, jpeg_quality=70),
+    "faint and blurred": Look(contrast=0.15, blur_mm=0.12, noise=0.01),
+}
+
+
+@pytest.mark.parametrize("name", LOOKS)
+def test_one_setting_finds_the_holes_of_every_sheet(name: str) -> None:
+    scan = scanned(strip(3), LOOKS[name])
+    found = find_holes(scan.grey)
+    f1, rms_um = score(found.positions_px, scan)
+    assert f1 >= 0.985
+    assert rms_um <= 19
+    assert found.polarity == ("light" if LOOKS[name].paper < 0.5 else "dark")
+
+
+@pytest.mark.parametrize(("angle_deg", "pitch_mm"), [(52, 2.0), (58, 3.0), (65, 1.6), (45, 1.25)])
+def test_grounds_of_every_angle_and_pitch_are_found(angle_deg: float, pitch_mm: float) -> None:
+    scan = scanned(strip(4, pitch_mm, angle_deg), Look(radius_mm=0.18, turn_deg=4.0))
+    assert score(find_holes(scan.grey).positions_px, scan)[0] >= 0.985
+
+
+@pytest.mark.parametrize("dpi", [150, 200, 400, 600, 1200])
+def test_holes_are_found_at_every_resolution(dpi: float) -> None:
+    drawing = strip(5)
+    upper = Drawing((80.0, 40.0), drawing.holes_mm[drawing.holes_mm[:, 1] < 38], drawing.curves)
+    look = Look(dpi=dpi, blur_mm=0.05)
+    scan = scanned(upper, look)
+    found = find_holes(scan.grey)
+    f1, rms_um = score(found.positions_px, scan)
+    assert f1 >= 0.985
+    assert rms_um <= 19
+    assert found.radius_px == pytest.approx(look.radius_mm * scan.px_per_mm, rel=0.35)
+
+
+def rightmost_first(positions: Points) -> Points:
+    return positions[np.lexsort((positions[:, 1], -positions[:, 0]))]
+
+
+def test_turning_the_picture_a_quarter_turns_the_holes() -> None:
+    grey = scanned(strip(6), CLEAN).grey
+    found = find_holes(grey).positions_px
+    turned = find_holes(np.ascontiguousarray(np.rot90(grey))).positions_px
+    back = np.stack([grey.shape[1] - 1 - turned[:, 1], turned[:, 0]], axis=1)
+    pairs = matched(found, back, 0.5)
+    assert len(pairs) >= 0.99 * max(len(found), len(back))
+    np.testing.assert_allclose(found[pairs[:, 0]], back[pairs[:, 1]], atol=0.2)
+
+
+def test_a_negative_has_the_same_holes_in_the_other_polarity() -> None:
+    grey = scanned(strip(6), CLEAN).grey
+    found, negative = find_holes(grey), find_holes(1 - grey)
+    assert (found.polarity, negative.polarity) == ("dark", "light")
+    pairs = matched(found.positions_px, negative.positions_px, 0.5)
+    assert len(pairs) >= 0.99 * max(len(found.positions_px), len(negative.positions_px))
+
+
+def test_a_paler_scan_has_the_same_holes() -> None:
+    grey = scanned(strip(7), CLEAN).grey
+    found, paler = find_holes(grey).positions_px, find_holes(0.6 + 0.3 * grey).positions_px
+    pairs = matched(found, paler, 0.5)
+    assert len(pairs) >= 0.99 * max(len(found), len(paler))
+
+
+def test_a_cockled_sheet_keeps_its_holes() -> None:
+    drawing = strip(8)
+    x, y = drawing.holes_mm.T
+    bent = np.stack([x + 1.5 * np.sin(y / 12), y * (1 + 0.03 * x / 80)], axis=1)
+    scan = scanned(replace(drawing, holes_mm=bent, curves=()), CLEAN)
+    assert score(find_holes(scan.grey).positions_px, scan)[0] >= 0.985
+
+
+def test_a_tape_without_any_ground_is_found_by_its_rows() -> None:
+    along = np.linspace(0, 2 * np.pi, 60)
+    middle = np.stack([8 + 10 * along, 35 + 11 * np.sin(along)], axis=1)
+    direction = np.gradient(middle, axis=0)
+    across = np.stack([-direction[:, 1], direction[:, 0]], axis=1)
+    across /= np.hypot(*across.T)[:, None]
+    tape = np.concatenate([middle - 1.7 * across, (middle + 1.7 * across)[::2]])
+    scan = scanned(Drawing((80.0, 70.0), tape), CLEAN)
+    assert score(find_holes(scan.grey).positions_px, scan)[0] >= 0.97
+
+
+def test_holes_on_and_beside_a_gimp_are_found() -> None:
+    holes = net(60, 50, 3.0, 45.0) + 8
+    column = 8 + 1.5 * np.arange(0, 36, 5)
+    gimps = [Curve(np.array([[x, 4.0], [x, 62.0]]), 0.35, 0.9) for x in column]
+    beside = [Curve(np.array([[x + 0.4, 4.0], [x + 0.4, 62.0]]), 0.3, 0.9) for x in column + 3]
+    scan = scanned(Drawing((80.0, 70.0), holes, (*gimps, *beside)), CLEAN)
+    on_gimp = np.abs((holes[:, 0] - 8) / 1.5 % 5) < 0.1
+    assert on_gimp.sum() > 50
+    assert score(find_holes(scan.grey).positions_px, scan)[0] >= 0.985
+
+
+def test_numbers_beside_holes_are_not_taken_for_holes() -> None:
+    holes = net(60, 50, 4.0, 45.0) + 8
+    words = [
+        Word(str(n), (float(x) + 0.2, float(y) + 1.1), 1.3, 1.0) for n, (x, y) in enumerate(holes)
+    ]
+    scan = scanned(Drawing((80.0, 70.0), holes, (), tuple(words)), CLEAN)
+    found = find_holes(scan.grey).positions_px
+    assert len(matched(found, scan.positions_px, 2.0)) >= 0.97 * len(holes)
+    assert len(found) <= 1.03 * len(holes)
+
+
+def test_a_hole_too_few_is_not_invented_and_one_too_many_is_found() -> None:
+    holes = net(60, 50, 3.0, 45.0) + 8
+    missing, extra = holes[[200, 310, 420]], holes[[150, 260, 370]] + [0.75, 0.8]
+    faulty = np.concatenate([np.delete(holes, [200, 310, 420], axis=0), extra])
+    scan = draw(Drawing((80.0, 70.0), faulty), CLEAN, np.random.default_rng(2), jitter_mm=0.0)
+    found = find_holes(scan.grey).positions_px
+    assert not len(matched(found, missing * scan.px_per_mm - 0.5, 3.0))
+    assert len(matched(found, extra * scan.px_per_mm - 0.5, 1.0)) == 3
+
+
+def test_the_confidence_is_lower_where_less_is_seen() -> None:
+    drawing = strip(9)
+    scan = scanned(drawing, Look(specks=1.0, noise=0.03))
+    found = find_holes(scan.grey)
+    assert found.confidence.shape == (len(found.positions_px),)
+    assert np.all((found.confidence > 0.5) & (found.confidence <= 1))
+    right = np.zeros(len(found.confidence), dtype=bool)
+    right[matched(found.positions_px, scan.positions_px, 3.0)[:, 0]] = True
+    assert np.median(found.confidence[right]) > 0.99
+
+
+def test_holes_come_from_top_to_bottom() -> None:
+    y = find_holes(scanned(strip(9), CLEAN).grey).positions_px[:, 1]
+    assert np.all(np.diff(y) >= 0)
+
+
+def words_only() -> NDArray[np.float32]:
+    rng = np.random.default_rng(3)
+    letters = list("abcdefghiklmnoprstuvw.:0123456789")
+    lines = [
+        Word("".join(rng.choice(letters, 40)), (40.0, 5.0 + 5 * n), 2.5, 1.0) for n in range(13)
+    ]
+    return draw(Drawing((80.0, 70.0), np.empty((0, 2)), (), tuple(lines)), CLEAN, rng).grey
+
+
+NOT_PRICKINGS = {
+    "a blank sheet": np.full((400, 300), 0.9, dtype=np.float32),
+    "a shaded sheet": np.linspace(0, 1, 120_000, dtype=np.float32).reshape(400, 300),
+    "noise": np.random.default_rng(4).normal(0.8, 0.05, (500, 400)).astype(np.float32),
+    "one dot": draw(
+        Drawing((30.0, 30.0), np.full((1, 2), 15.0)), CLEAN, np.random.default_rng(5)
+    ).grey,
+    "no numbers": np.full((100, 100), np.nan, dtype=np.float32),
+    "infinite numbers": np.full((100, 100), np.inf, dtype=np.float32),
+    "one pixel": np.zeros((1, 1), dtype=np.float32),
+    "nothing": np.empty((0, 0), dtype=np.float32),
+    "a line": np.zeros(50, dtype=np.float32),
+    "colours": np.zeros((50, 50, 3), dtype=np.float32),
+}
+
+
+@pytest.mark.parametrize("name", NOT_PRICKINGS)
+def test_what_shows_no_holes_gives_an_empty_result(name: str) -> None:
+    found = find_holes(NOT_PRICKINGS[name])
+    assert found.positions_px.shape == (0, 2)
+    assert found.confidence.shape == (0,)
+
+
+def test_a_page_of_words_is_hardly_a_pricking() -> None:
+    assert len(find_holes(words_only()).positions_px) < 20
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_no_picture_whatever_stops_the_search(seed: int) -> None:
+    print(f"seed {seed}")
+    rng = np.random.default_rng(seed)
+    shape = tuple(rng.integers(16, 160, 2))
+    coarse = rng.random(tuple(side // int(rng.integers(1, 12)) + 1 for side in shape))
+    picture = np.kron(coarse, np.ones((12, 12)))[: shape[0], : shape[1]] ** rng.uniform(0.2, 9)
+    found = find_holes(picture.astype(np.float32))
+    assert found.positions_px.shape == (len(found.confidence), 2)
+    assert np.isfinite(found.positions_px).all()
