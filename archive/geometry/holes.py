@@ -6,11 +6,12 @@ of a pricking explain each other: what surrounds one hole surrounds its neighbou
 digits, specks and line crossings agree with nobody. The steps, each in a room of its own:
 
 1. `holes_sighting`: blobs (`holes_blobs`) of every size and both polarities; the size and
-   polarity whose blobs explain each other (`holes_agreement`) best are taken.
+   polarity whose blobs explain each other (`holes_agreement`) best are taken. How much a blob
+   stands out is told as a share of the light there (`holes_light`).
 2. `holes_marks`: what a hole looks like here, be it a dot, a ring, a cross or a pricked hole,
    and the level of the picture at which it is best looked at.
-3. `holes_judging`: every blob judged by its looks and by its place among the others.
-4. `holes_centring`: the centre of each hole to a fraction of a pixel.
+3. `holes_centring`: the centre of each to a fraction of a pixel.
+4. `holes_judging`: every blob judged by its looks and by its place among the others.
 
 Knows arrays of grey values only; knows nothing of millimetres, files or lace.
 """
@@ -49,8 +50,9 @@ class Holes:
 
 
 LEAST_ORDER = 0.3
-"""Share of the holes found that must explain each other for the sheet to be a pricking. In rendered
-scans it is 0.9 and more, on a bent tape without a ground 0.7, on a page of words 0.1 to 0.3."""
+"""Share of the holes found that must be sure and explain each other for the sheet to be a pricking.
+In rendered scans it is 0.8 and more, on a winding tape without a ground 0.4, on pages of words 0.24
+at most."""
 
 NO_HOLES = Holes(np.empty((0, 2)), np.empty(0), 0.0, "dark")
 
@@ -80,8 +82,8 @@ def find_holes(scan_grey: NDArray[np.float32]) -> Holes:
     )
     judged = judge_blobs(ink, blobs, mark, usual_strength=sighting.usual_strength)
     sure_px = judged.positions_px[judged.confidence > SURE]
-    explained = shared_offsets(judged.positions_px, sure_px) >= SHARED_FOR_SURE
-    if explained.sum() <= LEAST_ORDER * len(explained):
+    explained = shared_offsets(sure_px) >= SHARED_FOR_SURE
+    if explained.sum() <= LEAST_ORDER * len(judged.positions_px):
         return NO_HOLES
     factor = 2**mark.level
     centres_px = (judged.positions_px + 0.5) * factor - 0.5

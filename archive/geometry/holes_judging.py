@@ -226,7 +226,7 @@ def _settled(
 
     here = misfit(seen.share, 0, 0)
     dark = seen.share[:, seen.far < 0.6].mean(axis=1)
-    dark /= np.median(dark[seeds])
+    dark /= max(float(np.median(dark[seeds])), 1e-3)
     loose = np.flatnonzero(
         (here > LOOSE_MISFIT * np.median(here[seeds])) & (dark > DRAWN_ASIDE_FROM)
     )
