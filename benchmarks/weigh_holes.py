@@ -49,9 +49,10 @@ def lesson(number: int, seed: int) -> Lesson | None:
     scan = known_scan(seed, dpi=DPI[number % len(DPI)], spoilt=number % 4 == 1, size_mm=SIZE_MM)
     grey = scan.rendered.grey
     light = light_of(grey)
-    sighting = sight_holes(grey, light)
-    if sighting is None:
+    sightings = sight_holes(grey, light)
+    if not sightings:
         return None
+    sighting = sightings[0]
     mark = seen_mark(grey, sighting)
     ink = ink_of(grey, mark.level, sighting.polarity)
     found = find_bright_blobs(

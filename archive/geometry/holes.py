@@ -26,9 +26,9 @@ from numpy.typing import NDArray
 from archive.geometry.holes_agreement import SHARED_FOR_SURE, shared_offsets
 from archive.geometry.holes_blobs import find_bright_blobs
 from archive.geometry.holes_judging import FAINTEST_SHARE, SURE, judge_blobs
-from archive.geometry.holes_light import light_of
+from archive.geometry.holes_light import Grey, Light, light_of
 from archive.geometry.holes_marks import ink_of, seen_mark, without_margin
-from archive.geometry.holes_sighting import SMALLEST_SIDE_PX, Polarity, sight_holes
+from archive.geometry.holes_sighting import SMALLEST_SIDE_PX, Polarity, Sighting, sight_holes
 
 
 @dataclass(frozen=True)
@@ -69,9 +69,15 @@ def find_holes(scan_grey: NDArray[np.float32]) -> Holes:
     if grey is None:
         return NO_HOLES
     light = light_of(grey)
-    sighting = sight_holes(grey, light)
-    if sighting is None:
-        return NO_HOLES
+    for sighting in sight_holes(grey, light):
+        holes = _holes_as_sighted(grey, light, sighting)
+        if len(holes.positions_px):
+            return holes
+    return NO_HOLES
+
+
+def _holes_as_sighted(grey: Grey, light: Light, sighting: Sighting) -> Holes:
+    """The holes of the sighting's size and polarity; none where they are in no order."""
     mark = seen_mark(grey, sighting)
     ink = ink_of(grey, mark.level, sighting.polarity)
     blobs = find_bright_blobs(

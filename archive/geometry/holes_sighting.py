@@ -37,6 +37,10 @@ FEWEST_BLOBS = 16
 MORE_BLOBS = 1.6
 """Explaining is tried on the 16 strongest blobs, then on 1.6 times as many, and so on."""
 
+WORTH_TRYING = 0.2
+"""Agreement, as a share of the other polarity's, from which a polarity is worth trying. On a rendered
+scan whose rings' middles agreed best, the rings had 0.3 of that."""
+
 LEAST_ORDER = 0.3
 """Share of blobs that must be explained. In rendered scans it is 0.6 and more where the holes are
 seen best, of letters on a page of words 0.28, in noise below 0.05."""
@@ -64,26 +68,35 @@ class Sighting:
     agreement: float
 
 
-def sight_holes(grey: Grey, light: Light) -> Sighting | None:
-    """The level, smoothing and polarity whose blobs explain each other best, if any do."""
+def sight_holes(grey: Grey, light: Light) -> list[Sighting]:
+    """The level and smoothing of each polarity whose blobs explain each other best, best first.
+
+    The light middles of rings explain each other as well as the rings do: which of the two
+    polarities shows holes is told by what they look like, not here.
+    """
     level, working = 0, grey
     while working.size > QUICK_PIXELS:
         level, working = level + 1, halved(working)
-    best: Sighting | None = None
+    best: dict[Polarity, Sighting] = {}
     sigmas_px: tuple[float, ...] = FINE_SIGMAS_PX
     while min(working.shape) >= SMALLEST_SIDE_PX:
         for sigma_px in sigmas_px:
             both = find_both_blobs(working, light.at_level(level), sigma_px)
             for polarity, blobs in zip(POLARITIES, both, strict=True):
-                best = _better_sighting(best, blobs, level, sigma_px, polarity)
+                most = max((one.agreement for one in best.values()), default=0.0)
+                own = best[polarity].agreement if polarity in best else 0.0
+                to_beat = max(own, WORTH_TRYING * most)
+                better = _better_sighting(blobs, level, sigma_px, polarity, to_beat)
+                if better:
+                    best[polarity] = better
         level, working, sigmas_px = level + 1, halved(working), COARSE_SIGMAS_PX
-    return best
+    return sorted(best.values(), key=lambda one: -one.agreement)
 
 
 def _better_sighting(
-    best: Sighting | None, blobs: Blobs, level: int, sigma_px: float, polarity: Polarity
+    blobs: Blobs, level: int, sigma_px: float, polarity: Polarity, to_beat: float
 ) -> Sighting | None:
-    """The best sighting so far, or what some of these blobs show if they agree better.
+    """What those of the blobs show that agree best, if they agree better than `to_beat`.
 
     The measure is the summed weight of the explained blobs, times the third power of the share
     of blobs that they are: hatching, screens and paper fibres agree by the thousand, but are
@@ -95,10 +108,10 @@ def _better_sighting(
     weight = (in_band.strength * np.sqrt(sigma_px * 2**level)) ** 1.5
     possible = np.cumsum(weight) / share
     count = float(FEWEST_BLOBS)
+    best: Sighting | None = None
     while count < MORE_BLOBS * len(in_band):
         some = in_band.strongest(int(count))
         count *= MORE_BLOBS
-        to_beat = best.agreement if best else 0.0
         if possible[len(some) - 1] <= to_beat:
             continue
         explained = explained_blobs(some, sigma_px)
@@ -108,6 +121,7 @@ def _better_sighting(
             usual = float(np.median(some.strength))
             examples_px = some.positions_px[explained]
             best = Sighting(level, sigma_px, polarity, examples_px, usual, agreement)
+            to_beat = agreement
     return best
 
 
