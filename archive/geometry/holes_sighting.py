@@ -38,8 +38,8 @@ MORE_BLOBS = 1.6
 """Explaining is tried on the 16 strongest blobs, then on 1.6 times as many, and so on."""
 
 WORTH_TRYING = 0.2
-"""Agreement, as a share of the other polarity's, from which a polarity is worth trying. On a rendered
-scan whose rings' middles agreed best, the rings had 0.3 of that."""
+"""Agreement, as a share of the other polarity's, from which a polarity is worth trying. On a scan
+whose rings' middles agreed best, the rings had 0.3 of that."""
 
 LEAST_ORDER = 0.3
 """Share of blobs that must be explained. In rendered scans it is 0.6 and more where the holes are
