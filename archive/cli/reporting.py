@@ -146,7 +146,7 @@ def _measured_lines(entry: Entry) -> Iterator[Line]:
         yield (
             "ground angle",
             f"{measured.ground_angle_deg:.1f}° from the footside"
-            + (f" (± {spread:.1f}°)" if spread is not None else ""),
+            + (f" (± {max(spread, 0.1):.1f}°)" if spread is not None else ""),
         )
     yield "foot pitch", _mm(measured.foot_pitch_mm, digits=2)
     yield "repeat, measured", _mm(measured.repeat_mm)
@@ -252,7 +252,7 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
             "ground",
             (
                 f"{found.ground.angle_deg:.2f}° from the footside "
-                f"(± {found.ground.angle_sd_deg:.2f}°), "
+                f"(± {max(found.ground.angle_sd_deg, 0.01):.2f}°), "
                 f"pitch {length(found.ground.pitch_mm, found.ground.pitch_px, 2)}; "
                 f"{found.ground.share_on_lattice:.0%} of the pins stand on it"
             ),

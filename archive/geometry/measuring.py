@@ -267,7 +267,7 @@ def _areas(analysis: Analysis, px_per_mm: float | None) -> tuple[Area, ...]:
         )
         for strip in analysis.strips
         if strip.ground is not None
-        for net in strip.ground.surface.nets
+        for net in strip.ground.areas
     )
 
 

@@ -119,7 +119,7 @@ def _title(measurement: Measurement) -> str:
 
 
 def _draw_areas(canvas: Canvas, strip: Strip, bend: Bend) -> None:
-    for net in strip.ground.surface.nets if strip.ground else ():
+    for net in strip.ground.areas if strip.ground else ():
         loops = [bend.on_sheet(loop).tolist() for loop in net.loops]
         canvas.region(loops, TINTS[net.kind], opacity=TINT_OPACITY)
 
@@ -224,13 +224,14 @@ def _draw_legend(
     if measurement.foot.side != "none":
         ends = ((sample, y + 0.1 * size), (sample, y - 0.9 * size))
         canvas.line(ends, Stroke(line=FOOT, width=0.3 * size))
-        note(f"footside: {measurement.foot.side}, {_length(measurement.foot.pitch_mm)} a pin")
+        pitch = _length(measurement.foot.pitch_mm, measurement.foot.pitch_px)
+        note(f"footside: {measurement.foot.side}, {pitch} a pin")
     repeat = measurement.repeat
     if repeat is not None and repeat.rows != 1:
         ends = ((left, y - 0.3 * size), (left + 1.7 * size, y - 0.3 * size))
         canvas.line(ends, Stroke(line=REPEAT, width=0.22 * size, dash=0.4 * size))
         rows = "" if repeat.rows is None else f"{repeat.rows} rows, "
-        note(f"repeat: {rows}{_length(repeat.length_mm)}")
+        note(f"repeat: {rows}{_length(repeat.length_mm, repeat.length_px)}")
     for kind in TINTS:
         if any(area.kind == kind for area in measurement.areas):
             box = [(left + 0.2 * size, y - 0.8 * size), (left + 1.4 * size, y + 0.2 * size)]
@@ -255,8 +256,8 @@ def _draw_legend(
     _draw_scale_bar(canvas, measurement, left, y, size)
 
 
-def _length(length_mm: float | None) -> str:
-    return "length unknown" if length_mm is None else f"{length_mm:.2f} mm"
+def _length(length_mm: float | None, length_px: float | None) -> str:
+    return f"{length_px or 0:.1f} pixels" if length_mm is None else f"{length_mm:.2f} mm"
 
 
 def _draw_scale_bar(

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from archive.geometry.areas import Surface, read_surface
+from archive.geometry.areas import Net, Surface, read_surface
 from archive.geometry.bases import difference_peaks, stretched_step
 from archive.geometry.doubts import Doubtful, doubts_of_ground, doubts_of_repeat
 from archive.geometry.footsides import FootLine, find_foot
@@ -45,6 +45,9 @@ BARE_PINS = 10
 
 SEPARATE_FOOT = 0.2
 """A footside this far off the lattice, in columns, stands by itself."""
+
+FILLED = 0.5
+"""An open area with this many pins to a place is no open figure: a net has one to a place."""
 
 MOST_BESIDE = 0.5
 """A lattice that leaves more pins than this out, between footsides pricked at half its pitch, is
@@ -80,6 +83,25 @@ class Ground:
     grid: Grid
     surface: Surface
     folding: Folding | None
+
+    @property
+    def areas(self) -> list[Net]:
+        """The surface's areas, without open ones in which a net stands that fits no lattice.
+
+        Near a corner a point ground is drawn anew: its pins fill what the lattice leaves open.
+        """
+        off = ~self.lattice.on
+        columns, half_rows = self.grid.taken.shape
+        beside = np.zeros((columns, half_rows), dtype=np.int64)
+        column = self.lattice.columns[off] - self.grid.first_column
+        half_row = self.lattice.half_rows[off] - self.grid.first_half_row
+        inside = (column >= 0) & (half_row >= 0) & (column < columns) & (half_row < half_rows)
+        np.add.at(beside, (column[inside], half_row[inside]), 1)
+        return [
+            net
+            for net in self.surface.nets
+            if net.kind != "open" or beside[net.cells].sum() < FILLED * net.cells.sum()
+        ]
 
 
 @dataclass(frozen=True)

@@ -272,7 +272,7 @@ pinholes  210
 scale     from the drawing's own units
 size      12.0 mm wide, 118.0 mm long
 footside  on both sides, 60 pins, one every 4.00 mm
-ground    45.00° from the footside (± 0.00°), pitch 4.00 mm; 100% of the pins stand on
+ground    45.00° from the footside (± 0.01°), pitch 4.00 mm; 100% of the pins stand on
           it
 areas     1 full net
 repeat    4.0 mm, 1 row, 7 pins, 30 on the sheet

@@ -468,7 +468,7 @@ PICTURES: dict[str, Made] = {
     "PGM of 99,999 squared": (lambda: b"P5 99999 99999 255\n" + bytes(99), "million pixels"),
     "PGM of a size in 5 MB of digits": (lambda: b"P5 " + b"9" * 5_000_000, ""),
     "JPEG 2000 that breaks off": (lambda: saved("JPEG2000")[:200], ""),
-    "PostScript": (lambda: b"%!PS-Adobe-3.0 EPSF-3.0\n%%BoundingBox: 0 0 99 99\n", "known kind"),
+    "PostScript": (lambda: b"%!PS-Adobe-3.0 EPSF-3.0\n%%BoundingBox: 0 0 99 99\n", "PostScript"),
     "noise": (lambda: random.Random(4).randbytes(100_000), "known kind"),
 }
 

@@ -11,6 +11,7 @@ from shapely.geometry import Polygon
 from archive.geometry.areas import Net, Surface, borders, read_surface
 from archive.geometry.lattice import Lattice
 from archive.geometry.occupancy import Grid, lay_grid
+from archive.geometry.strips import read_strip
 from tests.strategies_geometry import ground_patch, honeycomb_patch
 
 Points = NDArray[np.float64]
@@ -119,3 +120,18 @@ def test_borders_and_areas_equal_those_of_shapely(seed: int) -> None:
         assert united.area == pytest.approx(net.area)
         assert enclosed == pytest.approx(net.area)
         assert outer.buffer(1e-6).contains(united)
+
+
+def test_a_net_that_is_drawn_anew_beside_the_lattice_is_no_open_figure() -> None:
+    """As near the corner of a point ground, whose net fits neither side's lattice."""
+    points = ground_patch(ANGLE, PITCH, 14, 30)
+    middle = np.abs(points - place(7, 30)) <= place(3, 8)
+    inside = middle.all(axis=1)
+    redrawn = points[inside] + (0.45 * WIDTH, 0.2 * PITCH)
+    opened, filled = (
+        read_strip(np.concatenate([points[~inside], *more])).ground for more in ([], [redrawn])
+    )
+    assert opened is not None
+    assert filled is not None
+    assert [net.kind for net in opened.areas] == ["full net", "open"]
+    assert [net.kind for net in filled.areas] == ["full net"]
