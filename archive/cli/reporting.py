@@ -150,6 +150,8 @@ def _measured_lines(entry: Entry) -> Iterator[Line]:
         )
     yield "foot pitch", _mm(measured.foot_pitch_mm, digits=2)
     yield "repeat, measured", _mm(measured.repeat_mm)
+    if measured.pins_per_10cm is not None:
+        yield "effort", f"{measured.pins_per_10cm:.0f} pins in 10 cm of lace"
     if measured.by_hand is not None:
         yield "by hand", _tell_by_hand(measured.by_hand)
     if measured.doubts:

@@ -30,6 +30,7 @@ class Measured(Record):
     ground_angle_sd_deg: float | None = None
     repeat_mm: float | None = None
     repeat_rows: int | None = None
+    pins_per_10cm: float | None = Field(None, description="pins to set in 10 cm of lace")
     wraps_per_cm_low: float | None = None
     wraps_per_cm_high: float | None = None
     doubts: int = Field(0, description="holes that seem missing, extra or off their line")
@@ -52,6 +53,7 @@ def summarise(measurement: Measurement, sha256: str) -> Measured:
         ground_angle_sd_deg=ground and ground.angle_sd_deg,
         repeat_mm=repeat and repeat.length_mm,
         repeat_rows=repeat and repeat.rows,
+        pins_per_10cm=measurement.effort and measurement.effort.pins_per_10cm,
         wraps_per_cm_low=thread and thread.wraps_per_cm_low,
         wraps_per_cm_high=thread and thread.wraps_per_cm_high,
         doubts=len(measurement.doubts),

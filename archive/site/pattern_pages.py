@@ -334,6 +334,8 @@ def _compared(entry: Entry) -> Iterator[Compared]:
             "Distance of footside pins", "", f"{figures.number(found.foot_pitch_mm, places=2)} mm"
         )
     yield Compared("Pinholes on the sheet", "", str(found.pins))
+    if found.pins_per_10cm is not None:
+        yield Compared("Pins in 10 cm of lace", "", f"{found.pins_per_10cm:.0f}")
     if found.doubts:
         yield Compared("Holes to look at", "", str(found.doubts))
 

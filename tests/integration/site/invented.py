@@ -86,6 +86,7 @@ class Shelf:
                     ground_angle_sd_deg=0.1,
                     repeat_mm=24.0,
                     repeat_rows=10,
+                    pins_per_10cm=417.4,
                     wraps_per_cm_low=33,
                     wraps_per_cm_high=42,
                     doubts=1,

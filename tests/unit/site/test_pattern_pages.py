@@ -72,6 +72,7 @@ def test_stated_pairs_outside_the_estimate_are_marked(tmp_path: Path) -> None:
     assert rows["Thread, wraps per cm"].differs  # 30 stated, 33 to 42 by the pins
     assert not rows["One repeat"].differs
     assert "(estimate)" in rows["Pairs"].measured
+    assert rows["Pins in 10 cm of lace"].measured == "417"
 
 
 def test_a_relation_is_told_on_both_pages(tmp_path: Path) -> None:
