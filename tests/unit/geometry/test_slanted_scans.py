@@ -9,7 +9,8 @@ import pytest
 from PIL import Image
 
 from archive.geometry import measure
-from tests.rendering import Drawing, Look, draw, net
+from tests.designs import Drawing, net
+from tests.rendering import Look, draw
 
 PITCH_MM, ANGLE_DEG = 3.0, 57.0
 
