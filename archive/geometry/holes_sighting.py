@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from archive.geometry.holes_agreement import explained_blobs
 from archive.geometry.holes_blobs import Blobs, find_both_blobs, halved
@@ -45,6 +46,14 @@ LEAST_ORDER = 0.3
 """Share of blobs that must be explained. In rendered scans it is 0.6 and more where the holes are
 seen best, of letters on a page of words 0.28, in noise below 0.05."""
 
+FEWEST_OF_A_SIDE = 0.2
+NEAR_LOG = 0.2
+EMPTY_SHARE = 0.1
+"""Where the reverse shows through, each side has at least a fifth of the blobs, and strengths
+between the two are rare: within 0.2, in logarithms, of some strength lie less than a tenth as many
+blobs as that near to either side's median. Drawn reverses of up to 0.4 of the front's ink are told
+apart so; ink that fades to 0.2 from one end of a sheet to the other is not taken for two sides."""
+
 
 @dataclass(frozen=True)
 class Sighting:
@@ -56,7 +65,8 @@ class Sighting:
         polarity: Whether holes are dark or light.
         examples_px: (n, 2) explained blobs, in px of that level: all of them, or those in a band
             across the sheet.
-        usual_strength: The median strength of the blobs that mostly explain each other.
+        usual_strength: The median strength of the explained blobs; where two sheets are seen, one
+            through the other, of the front one's.
         agreement: How much of the picture they explain.
     """
 
@@ -118,11 +128,39 @@ def _better_sighting(
         order = float(explained.mean())
         agreement = float(weight[: len(some)][explained].sum()) * order**3 / share
         if agreement > to_beat and order >= LEAST_ORDER:
-            usual = float(np.median(some.strength))
+            usual = _usual_strength(some.strength[explained])
             examples_px = some.positions_px[explained]
             best = Sighting(level, sigma_px, polarity, examples_px, usual, agreement)
             to_beat = agreement
     return best
+
+
+def _usual_strength(strength: Floats) -> float:
+    """The median strength of explained blobs, of the stronger kind where there are two.
+
+    The holes of one side differ in strength without a gap, however faded some are. Those of the
+    reverse, where it shows through, are in good order too, but fainter, and few lie between.
+
+    Args:
+        strength: (n,) strongest first; at least one.
+    """
+    log = np.log(strength[::-1])
+    fewest = int(FEWEST_OF_A_SIDE * len(log))
+    cuts = log[fewest : len(log) - fewest]
+    nearby = _within(log, cuts)
+    cut = cuts[np.argmin(nearby)]
+    reverse, front = log[log < cut], log[log >= cut]
+    if len(reverse):
+        usual = np.array([np.median(reverse), np.median(front)])
+        if nearby.min() < EMPTY_SHARE * _within(log, usual).min():
+            return float(np.exp(usual[1]))
+    return float(np.median(strength))
+
+
+def _within(ordered: Floats, middles: Floats) -> NDArray[np.intp]:
+    """How many of the values, ascending, lie within `NEAR_LOG` of each middle."""
+    low, high = (np.searchsorted(ordered, middles + way * NEAR_LOG) for way in (-1, 1))
+    return np.asarray(high - low)
 
 
 def _band(blobs: Blobs, sigma_px: float) -> tuple[Blobs, float]:

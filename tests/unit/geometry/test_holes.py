@@ -8,10 +8,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from scipy import ndimage
 
 from archive.geometry.holes import find_holes
 from tests.designs import Curve, Drawing, Points, Word, edging, net
-from tests.rendering import Look, Rendered, draw, matched, random_look
+from tests.rendering import Look, Mark, Rendered, draw, matched, random_look
 
 WITHIN_MM = 0.25
 
@@ -161,6 +162,24 @@ def test_a_paler_scan_has_the_same_holes() -> None:
     found, paler = find_holes(grey).positions_px, find_holes(0.6 + 0.3 * grey).positions_px
     pairs = matched(found, paler, 0.5)
     assert len(pairs) >= 0.99 * max(len(found), len(paler))
+
+
+@pytest.mark.parametrize("mark", ["dot", "ring", "cross"])
+def test_the_holes_of_the_reverse_that_show_through_are_not_taken(mark: Mark) -> None:
+    look = Look(mark=mark, radius_mm=0.25 if mark == "dot" else 0.38)
+    front, reverse = scanned(strip(3), look), scanned(strip(103, 2.2, 58.0), look)
+    assert len(reverse.positions_px) > len(front.positions_px)
+    behind = ndimage.gaussian_filter(1 - reverse.grey[:, ::-1], 0.8)
+    grey = (front.grey * (1 - 0.4 * behind)).astype(np.float32)
+    assert score(find_holes(grey).positions_px, front)[0] >= 0.985
+
+
+def test_ink_that_fades_across_the_sheet_is_not_taken_for_the_reverse() -> None:
+    scan = scanned(strip(3), CLEAN)
+    full = np.linspace(1, 0.4, len(scan.grey))[:, None]
+    bare = scan.grey.max()
+    faded = replace(scan, grey=(bare - (bare - scan.grey) * full).astype(np.float32))
+    assert score(find_holes(faded.grey).positions_px, faded)[0] >= 0.985
 
 
 def test_a_cockled_sheet_keeps_its_holes() -> None:
