@@ -44,15 +44,15 @@ def bend_of(found: Measurement) -> MeasuredBend:
 
 
 def test_a_flat_sheet_is_told_to_be_flat() -> None:
-    """A hundred designs with jitter of 0.1 mm."""
+    """Thirty designs with jitter of 0.1 mm."""
     told = 0
-    for seed in range(200, 300):
+    for seed in range(200, 230):
         points = design(seed).points_mm
         lattices = find_lattices(points)
         if lattices:
             told += 1
             assert find_bend(points, [Part(points, points, lattices[0])]) is FLAT, seed
-    assert told >= 95
+    assert told >= 28
 
 
 @pytest.mark.parametrize(("across", "down"), [(0.0, 0.02), (0.03, 0.0), (0.03, -0.03), (0, 0.06)])
