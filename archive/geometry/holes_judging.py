@@ -78,7 +78,7 @@ MODEL_HOLES = 2000
 
 ROUNDS = 4
 """Times all blobs are judged: a hole that is found vouches for its neighbours. In sheets without a
-ground the third and fourth round still find some; nothing changed in a fifth."""
+ground the third and fourth round still find some; more were not tried."""
 
 SURE = 0.9
 """Confidence from which a blob teaches in the next round what a hole looks like."""
