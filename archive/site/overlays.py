@@ -7,6 +7,7 @@ the top left corner, y down. Also says which part of a sheet a small picture sho
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable
 
 from archive.records.measurement import Area, Measurement, Point
@@ -17,6 +18,8 @@ Window = tuple[float, float, float, float]
 
 GROUND_REACH = 0.18
 """How far from its place a neighbour may lie to be joined, in parts of the ground's pitch."""
+ARM_SHOWN = 2.4
+"""How much of a corner's arms a small picture shows, from the corner on, in widths of the lace."""
 FALLBACK_STROKE = 1 / 400
 """Width of a drawn hole in parts of the longer side where no pitch is known."""
 
@@ -56,15 +59,17 @@ def lace_window(measurement: Measurement, shape: tuple[int, int]) -> Window | No
     """The part of the sheet for a small picture of `shape`, in the upright sheet's pixels.
 
     A strip is cut to about one repeat at full width from the middle of its length, away from
-    headings; a compact piece is shown whole. The window is upright and lies about the middle
-    of what it shows, so the sheet is turned about that middle by the measured tilt. None where
-    there are no pins.
+    headings; of a corner the corner itself is shown, and a compact piece whole. The window is
+    upright and lies about the middle of what it shows, so the sheet is turned about that middle
+    by the measured tilt. None where there are no pins.
     """
     pins = measurement.pins.positions_px
     if not pins:
         return None
     turn = math.radians(upright_turn(measurement))
     upright = [_turned(point, turn) for point in pins]
+    if measurement.corner.present:
+        upright = _about_corner(upright)
     left, right = _reach([x for x, _ in upright])
     top, bottom = _reach([y for _, y in upright])
     margin = 3 * hole_width(measurement)
@@ -78,6 +83,20 @@ def lace_window(measurement: Measurement, shape: tuple[int, int]) -> Window | No
     width, height = max(width, height * across), max(height, width / across)
     x, y = _turned(((left + right) / 2, (top + bottom) / 2), -turn)
     return (x - width / 2, y - height / 2, x + width / 2, y + height / 2)
+
+
+def _about_corner(points: list[Point]) -> list[Point]:
+    """The points of a corner and the beginning of its arms, found opposite the emptiest quarter."""
+    left, right = _reach([x for x, _ in points])
+    top, bottom = _reach([y for _, y in points])
+    middle = ((left + right) / 2, (top + bottom) / 2)
+    held = Counter((x > middle[0], y > middle[1]) for x, y in points)
+    quarters = [(east, south) for east in (False, True) for south in (False, True)]
+    east, south = min(quarters, key=lambda quarter: held[quarter])
+    tip = (left if east else right, top if south else bottom)
+    arm = [abs(y - tip[1]) for x, y in points if (x > middle[0]) == east]
+    side = ARM_SHOWN * _reach(arm)[1]
+    return [(x, y) for x, y in points if max(abs(x - tip[0]), abs(y - tip[1])) <= side]
 
 
 def upright_turn(measurement: Measurement) -> float:

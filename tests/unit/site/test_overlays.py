@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from archive.records.measurement import Measurement
+from archive.records.measurement import MeasuredCorner, Measurement
 from archive.site.overlays import lace_window, layers
 from tests.integration.site.invented import PX_PER_MM, strip_measurement
 
@@ -19,6 +19,18 @@ def _turned(measurement: Measurement, degrees: float) -> Measurement:
         update={
             "tilt_deg": degrees,
             "pins": measurement.pins.model_copy(update={"positions_px": pins}),
+        }
+    )
+
+
+def _bent(measurement: Measurement) -> Measurement:
+    """The same lace, twice as long, led round a corner: its second half lies across."""
+    pins = measurement.pins.positions_px
+    across = tuple((y, x) for x, y in pins)
+    return measurement.model_copy(
+        update={
+            "corner": MeasuredCorner(present=True),
+            "pins": measurement.pins.model_copy(update={"positions_px": pins + across}),
         }
     )
 
@@ -93,3 +105,17 @@ def test_a_sheet_without_pins_has_no_window_and_no_layers() -> None:
     )
     assert lace_window(bare, (480, 360)) is None
     assert layers(bare) == ()
+
+
+def test_a_small_picture_of_a_corner_shows_the_corner_and_not_its_far_ends() -> None:
+    measurement = _bent(strip_measurement("0" * 64, 60.0))
+    window = lace_window(measurement, (480, 360))
+    assert window is not None
+    left, top, right, bottom = window
+    pins = measurement.pins.positions_px
+    tip = (min(x for x, _ in pins), min(y for _, y in pins))
+    assert left < tip[0] < right
+    assert top < tip[1] < bottom
+    far = max(y for _, y in pins)
+    assert bottom < 0.7 * far
+    assert right < 0.95 * far
