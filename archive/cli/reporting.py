@@ -12,7 +12,7 @@ from archive.records import Entry, PairCount, Pattern, Source, Thread
 from archive.records.byhand import tell_place
 from archive.records.comparing import DOUBTED
 from archive.records.measurement import (
-    Frieze,
+    SYMMETRIES,
     MeasuredBend,
     MeasuredByHand,
     MeasuredEffort,
@@ -38,17 +38,6 @@ _FOOT_SIDES = {
     "right": "on the right",
     "both": "on both sides",
     "none": "on neither side",
-}
-
-_SYMMETRIES: dict[Frieze, str] = {
-    "p1": "no mirror line and no turn within it (p1)",
-    "p11g": "half a repeat on it comes back mirrored from side to side: a glide (p11g)",
-    "p1m1": "mirrored across the lace: it reads the same upwards and downwards (p1m1)",
-    "p11m": "mirrored along the lace: left and right alike (p11m)",
-    "p2": "the same when turned by half (p2)",
-    "p2mg": "mirrored across the lace, and half a repeat on mirrored from side to side; the same "
-    "when turned by half (p2mg)",
-    "p2mm": "mirrored across and along the lace; the same when turned by half (p2mm)",
 }
 
 
@@ -125,7 +114,10 @@ def _rights_lines(entry: Entry) -> Iterator[Line]:
         if right is not None:
             statement = rights()[right.statement]
             held = f"{statement.name}, {right.holder}" if right.holder else statement.name
-            yield f"rights, {part.replace('_', ' ')}", f"{held}. {statement.plain}"
+            yield (
+                f"rights, {part.replace('_', ' ')}",
+                f"{held.removesuffix('.')}. {statement.plain}",
+            )
 
 
 def _measured_lines(entry: Entry) -> Iterator[Line]:
@@ -150,6 +142,12 @@ def _measured_lines(entry: Entry) -> Iterator[Line]:
         )
     yield "foot pitch", _mm(measured.foot_pitch_mm, digits=2)
     yield "repeat, measured", _mm(measured.repeat_mm)
+    if measured.symmetry is not None:
+        yield "symmetry", f"{SYMMETRIES[measured.symmetry]} ({measured.symmetry})"
+    if measured.scallops is not None and measured.head_pins is not None:
+        yield "headside", _tell_head(measured.scallops, measured.head_pins)
+    if measured.like_parts is not None:
+        yield "round", f"{measured.like_parts} like parts about a centre"
     if measured.pins_per_10cm is not None:
         yield "effort", f"{measured.pins_per_10cm:.0f} pins in 10 cm of lace"
     if measured.by_hand is not None:
@@ -274,17 +272,13 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
             ),
         )
         if found.repeat.symmetry:
-            yield "symmetry", _SYMMETRIES[found.repeat.symmetry]
+            yield "symmetry", f"{SYMMETRIES[found.repeat.symmetry]} ({found.repeat.symmetry})"
     if found.round:
         parts, pins = found.round.parts, found.round.pins_per_part
         across = length(found.round.across_mm, found.round.across_px)
         yield "round", f"{parts} like parts about a centre, {pins} pins each; {across} across"
     if found.head:
-        scallops = found.head.scallops_per_repeat
-        shape = f"{counted(scallops, 'scallop')} a repeat" if scallops else "straight"
-        pins = found.head.pins_per_repeat
-        outside = f"{counted(pins, 'pin')} a repeat outside" if pins else "no pins outside"
-        yield "headside", f"{shape}, {outside} the ground"
+        yield "headside", _tell_head(found.head.scallops_per_repeat, found.head.pins_per_repeat)
     if found.corner.present:
         yield "corner", "yes"
     if found.pairs:
@@ -310,6 +304,13 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
     for doubt in found.doubts:
         place = tell_place(doubt.x_px, doubt.y_px, found.scale.px_per_mm)
         yield "look at", f"{DOUBTED[doubt.kind]} at {place}"
+
+
+def _tell_head(scallops: int, pins: int) -> str:
+    """The headside, in one repeat."""
+    shape = f"{counted(scallops, 'scallop')} a repeat" if scallops else "straight"
+    outside = f"{counted(pins, 'pin')} a repeat outside" if pins else "no pins outside"
+    return f"{shape}, {outside} the ground"
 
 
 def _area_lines(found: Measurement) -> Iterator[Line]:

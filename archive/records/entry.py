@@ -8,7 +8,7 @@ from pydantic import Field
 
 from archive.records.attachment import Attachment
 from archive.records.base import Record
-from archive.records.measurement import MeasuredByHand, Measurement
+from archive.records.measurement import Frieze, MeasuredByHand, Measurement
 from archive.records.pattern import Pattern
 
 
@@ -30,6 +30,12 @@ class Measured(Record):
     ground_angle_sd_deg: float | None = None
     repeat_mm: float | None = None
     repeat_rows: int | None = None
+    symmetry: Frieze | None = Field(
+        None, description="of the repeat; signs of International Tables for Crystallography, E"
+    )
+    head_pins: int | None = Field(None, description="pins outside the ground in one repeat")
+    scallops: int | None = Field(None, description="scallops of the headside in one repeat")
+    like_parts: int | None = Field(None, description="like parts in one turn about a centre")
     pins_per_10cm: float | None = Field(None, description="pins to set in 10 cm of lace")
     wraps_per_cm_low: float | None = None
     wraps_per_cm_high: float | None = None
@@ -38,9 +44,14 @@ class Measured(Record):
 
 
 def summarise(measurement: Measurement, sha256: str) -> Measured:
-    """The main figures of a measurement of the file with this SHA-256."""
-    width_mm, length_mm = measurement.extent_mm or (None, None)
+    """The main figures of a measurement of the file with this SHA-256.
+
+    The surface about a corner is as wide as an arm is long: the width of the lace is not known.
+    """
+    straight = None if measurement.corner.present else measurement.extent_mm
+    width_mm, length_mm = straight or (None, None)
     ground, repeat, thread = measurement.ground, measurement.repeat, measurement.thread
+    head = measurement.head
     return Measured(
         sha256=sha256,
         analyser=measurement.analyser,
@@ -53,6 +64,10 @@ def summarise(measurement: Measurement, sha256: str) -> Measured:
         ground_angle_sd_deg=ground and ground.angle_sd_deg,
         repeat_mm=repeat and repeat.length_mm,
         repeat_rows=repeat and repeat.rows,
+        symmetry=repeat and repeat.symmetry,
+        head_pins=head and head.pins_per_repeat,
+        scallops=head and head.scallops_per_repeat,
+        like_parts=measurement.round and measurement.round.parts,
         pins_per_10cm=measurement.effort and measurement.effort.pins_per_10cm,
         wraps_per_cm_low=thread and thread.wraps_per_cm_low,
         wraps_per_cm_high=thread and thread.wraps_per_cm_high,

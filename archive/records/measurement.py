@@ -29,6 +29,18 @@ Frieze = Literal["p1", "p11g", "p1m1", "p11m", "p2", "p2mg", "p2mm"]
 Crystallography, volume E: none; a glide; mirrored across; mirrored along; turned by half; turned
 with mirrors across and glides; turned with mirrors both ways."""
 
+SYMMETRIES: dict[Frieze, str] = {
+    "p1": "no mirror line and no turn within it",
+    "p11g": "half a repeat on it comes back mirrored from side to side: a glide",
+    "p1m1": "mirrored across the lace: it reads the same upwards and downwards",
+    "p11m": "mirrored along the lace: left and right alike",
+    "p2": "the same when turned by half",
+    "p2mg": "mirrored across the lace, and half a repeat on mirrored from side to side; the same "
+    "when turned by half",
+    "p2mm": "mirrored across and along the lace; the same when turned by half",
+}
+"""What each of them says to a lacemaker."""
+
 
 class _Frozen(BaseModel):
     """A record that never changes and takes no field it does not know."""

@@ -38,8 +38,8 @@ def listed(words: Sequence[str]) -> str:
 
 
 def span(low: float, high: float) -> str:
-    """A range of two numbers, or the one where both are the same."""
-    return number(low) if number(low) == number(high) else f"{number(low)}–{number(high)}"
+    """A range of two whole numbers, or the one where both are the same."""
+    return f"{low:.0f}" if round(low) == round(high) else f"{low:.0f}–{high:.0f}"
 
 
 def pair_count(count: PairCount | None) -> str:
@@ -117,6 +117,14 @@ def angle(measured: Measured) -> str:
     else:
         spread = f" ± {number(sd)}°"
     return f"{number(measured.ground_angle_deg)}° from the footside{spread}"
+
+
+def headside(scallops: int, pins: int) -> str:
+    """The shape of the headside in one repeat, and its pins outside the ground."""
+    outside = f"{counted(pins, 'pin') if pins else 'no pins'} outside the ground"
+    if scallops:
+        return f"{counted(scallops, 'scallop')} in each repeat, with {outside}"
+    return f"straight, {outside}{' in each repeat' if pins else ''}"
 
 
 def source(printed: Source) -> str:

@@ -157,7 +157,8 @@ class PatternPage:
     level: int
     level_name: str
     level_stated: str
-    facts: tuple[Fact, ...]
+    needed: tuple[Fact, ...]
+    shape: tuple[Fact, ...]
     compared: tuple[Compared, ...]
     notes: tuple[Fact, ...]
     know_first: tuple[Link, ...]

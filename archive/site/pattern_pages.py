@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 
 from archive.records import Entry, Right
+from archive.records.measurement import SYMMETRIES
 from archive.site import figures
 from archive.site.collected import Collected, stand_in
 from archive.site.following import NextPattern
@@ -29,6 +30,7 @@ from archive.site.remembering import OfRecord
 from archive.vocabulary import kinds, rights, techniques
 
 UNKNOWN = "not known"
+MEASURED = "measured on the sheet"
 MOST_SHARED = 3
 """Techniques named as shared with another pattern, the latest steps first."""
 WIDTH_AGREES = 0.05
@@ -133,7 +135,8 @@ class PatternPages:
             level=level,
             level_name=level_name(level),
             level_stated=entry.difficulty.stated,
-            facts=tuple(_facts(entry)),
+            needed=tuple(_needed(entry)),
+            shape=tuple(_shape(entry)),
             compared=tuple(_compared(entry)),
             notes=tuple(Fact(_NOTES[note.about], note.text) for note in entry.working_notes),
             know_first=_know_first(entry),
@@ -250,7 +253,7 @@ def _news(following: NextPattern) -> str:
     return f"new: {figures.listed(names)}"
 
 
-def _facts(entry: Entry) -> Iterator[Fact]:
+def _needed(entry: Entry) -> Iterator[Fact]:
     best = figures.pairs_needed(entry.pairs)
     how = {"counted": "counted on the sheet", "stated": "as stated"}.get(entry.pairs.how or "", "")
     yield Fact("Pairs", best or UNKNOWN, how)
@@ -267,20 +270,29 @@ def _facts(entry: Entry) -> Iterator[Fact]:
         yield Fact("Thread" if place == 0 else "and", figures.thread(thread))
     if not entry.threads:
         yield Fact("Thread", UNKNOWN, _thread_advice(entry))
-    yield Fact("Width", figures.millimetres(entry.size.width_mm) or _measured_width(entry))
-    repeat = entry.size.repeat_mm or (entry.measured and entry.measured.repeat_mm)
+
+
+def _shape(entry: Entry) -> Iterator[Fact]:
+    found = entry.measured
+    width = found and found.width_mm
+    if entry.size.width_mm is None and width:
+        yield Fact("Width", figures.millimetres(width), f"from pin to pin, {MEASURED}")
+    else:
+        yield Fact("Width", figures.millimetres(entry.size.width_mm) or UNKNOWN)
+    repeat = entry.size.repeat_mm or (found and found.repeat_mm)
     if repeat:
-        yield Fact("One repeat", figures.millimetres(repeat),
-                   "" if entry.size.repeat_mm else "measured on the sheet")  # fmt: skip
+        note = "" if entry.size.repeat_mm else MEASURED
+        yield Fact("One repeat", figures.millimetres(repeat), note)
+    if found is not None and found.symmetry is not None:
+        yield Fact("Symmetry", SYMMETRIES[found.symmetry], MEASURED)
+    if found is not None and found.scallops is not None and found.head_pins is not None:
+        yield Fact("Headside", figures.headside(found.scallops, found.head_pins), MEASURED)
+    if found is not None and found.like_parts is not None:
+        yield Fact("About its centre", f"{found.like_parts} like parts", MEASURED)
     if entry.size.length_mm:
         yield Fact("Length", figures.millimetres(entry.size.length_mm))
     if entry.corner is not None:
         yield Fact("Corner", "yes" if entry.corner else "no")
-
-
-def _measured_width(entry: Entry) -> str:
-    width = entry.measured.width_mm if entry.measured else None
-    return f"{figures.millimetres(width)} from pin to pin, measured" if width else UNKNOWN
 
 
 def _thread_advice(entry: Entry) -> str:

@@ -10,7 +10,14 @@ from pydantic import ValidationError
 
 from archive.geometry import measure_points
 from archive.records import measurement as records
-from archive.records.measurement import Measurement, Settings
+from archive.records.entry import summarise
+from archive.records.measurement import (
+    MeasuredCorner,
+    MeasuredHead,
+    MeasuredRound,
+    Measurement,
+    Settings,
+)
 from tests.strategies_geometry import ground_patch
 
 
@@ -32,6 +39,23 @@ def test_nothing_in_a_measurement_can_be_changed() -> None:
         measured().analyser = "2"
     with pytest.raises(ValidationError):
         measured().pins.count = 3
+
+
+def test_the_figures_people_ask_for_are_those_of_the_measurement() -> None:
+    found = measured()
+    head = MeasuredHead(pins_per_repeat=9, scallops_per_repeat=2)
+    about = MeasuredRound(parts=8, pins_per_part=9, across_mm=None, across_px=9, centre_px=(0, 0))
+    figures = summarise(found.model_copy(update={"head": head, "round": about}), "0" * 64)
+    assert (figures.head_pins, figures.scallops, figures.like_parts) == (9, 2, 8)
+    assert found.repeat is not None
+    assert figures.symmetry == found.repeat.symmetry is not None
+    assert (figures.width_mm, figures.length_mm) == found.extent_mm
+
+
+def test_the_width_of_a_lace_about_a_corner_is_not_known() -> None:
+    """The pinned surface is as wide as an arm is long."""
+    bent = measured().model_copy(update={"corner": MeasuredCorner(present=True)})
+    assert summarise(bent, "0" * 64).width_mm is None
 
 
 def broken(**fields: Any) -> str:

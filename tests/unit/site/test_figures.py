@@ -34,6 +34,24 @@ def test_pairs_are_said_as_they_are_known(count: PairCount | None, said: str) ->
     assert _plain(figures.pair_count(count)) == said
 
 
+@pytest.mark.parametrize(
+    ("scallops", "pins", "said"),
+    [
+        (2, 9, "2 scallops in each repeat, with 9 pins outside the ground"),
+        (1, 0, "1 scallop in each repeat, with no pins outside the ground"),
+        (0, 1, "straight, 1 pin outside the ground in each repeat"),
+        (0, 0, "straight, no pins outside the ground"),
+    ],
+)
+def test_a_headside_is_said_by_its_repeat(scallops: int, pins: int, said: str) -> None:
+    assert _plain(figures.headside(scallops, pins)) == said
+
+
+def test_a_range_of_wraps_is_said_in_whole_numbers() -> None:
+    assert figures.span(36.4, 45.5) == "36–46"
+    assert figures.span(9.8, 10.2) == "10"
+
+
 def test_an_estimate_says_so_and_carries_its_spread() -> None:
     estimate = PairEstimate(value=20, low=18, high=23)
     told = _plain(figures.pair_estimate(estimate))

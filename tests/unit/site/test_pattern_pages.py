@@ -32,7 +32,9 @@ def _page(**told: Any) -> PatternPage:
 
 
 def _fact(page: PatternPage, label: str) -> str:
-    return next(fact.value for fact in page.facts if fact.label == label).replace("\u00a0", " ")
+    return next(fact.value for fact in (*page.needed, *page.shape) if fact.label == label).replace(
+        "\u00a0", " "
+    )
 
 
 def test_what_is_not_known_is_said_to_be_not_known() -> None:
@@ -73,6 +75,22 @@ def test_stated_pairs_outside_the_estimate_are_marked(tmp_path: Path) -> None:
     assert not rows["One repeat"].differs
     assert "(estimate)" in rows["Pairs"].measured
     assert rows["Pins in 10 cm of lace"].measured == "417"
+
+
+def test_the_shape_of_a_repeat_is_told_where_its_size_stands(tmp_path: Path) -> None:
+    page = _pages(small_shelf(tmp_path).entries)["B 2"]
+    labels = ["Width", "One repeat", "Symmetry", "Headside", "Corner"]
+    assert [fact.label for fact in page.shape] == labels
+    assert _fact(page, "Symmetry").startswith("mirrored across the lace")
+    assert _fact(page, "Headside") == ("1 scallop in each repeat, with 9 pins outside the ground")
+    assert {fact.note for fact in page.shape if fact.label in ("Symmetry", "Headside")} == {
+        "measured on the sheet"
+    }
+
+
+def test_a_mat_tells_its_like_parts() -> None:
+    page = _page(measured={"sha256": "0" * 64, "analyser": "1", "pins": 96, "like_parts": 8})
+    assert _fact(page, "About its centre") == "8 like parts"
 
 
 def test_a_relation_is_told_on_both_pages(tmp_path: Path) -> None:
