@@ -26,8 +26,8 @@ from archive.vocabulary import levels, techniques
 
 BAR_ROOM = 34.0
 CHART_HEIGHT = 150.0
-LABEL_ROOM = 190.0
-LONGEST_BAR = 260.0
+LABEL_ROOM = 165.0
+LONGEST_BAR = 150.0
 MOST_BARS = 15
 
 
@@ -138,10 +138,10 @@ def _angle_chart(entries: Sequence[Entry]) -> Chart:
         if entry.measured is not None and entry.measured.ground_angle_deg is not None
     ]
     groups = [
-        (f"{low}–{low + 5}°", sum(1 for angle in known if low <= angle < low + 5))
-        for low in range(0, 90, 5)
+        (f"{angle}°", sum(1 for one in known if angle - 2.5 <= one < angle + 2.5))
+        for angle in range(0, 95, 5)
     ]
-    title = "Angle of the ground, from the footside"
+    title = "Angle of the ground from the footside, to the nearest 5°"
     return _columns(title, "angle", _trimmed(groups), len(entries) - len(known))
 
 

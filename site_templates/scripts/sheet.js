@@ -36,10 +36,10 @@ class Sheet {
     this.stage.className = "stage";
     this.view.replaceWith(this.stage);
     this.stage.append(this.view);
-    if (this.tenMm) this.stage.append(this.makeScale());
     this.stage.before(this.makeButtons());
     const layers = figure.querySelectorAll(".layer");
     if (layers.length) this.stage.after(this.makeSwitches(layers));
+    if (this.tenMm) this.stage.after(this.makeScale());
     this.listen();
     this.draw();
     new ResizeObserver(() => this.draw()).observe(this.view);
