@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
 
 from archive.errors import UnreadableFile
+from archive.resolution import Resolution, believe, drawn_out, is_equal
 
 FORMATS = ("BMP", "GIF", "JPEG", "JPEG2000", "PNG", "PPM", "TIFF", "WEBP")
 """What is opened at all: none of these runs another program, as PostScript would."""
@@ -34,19 +35,6 @@ MOST_PIXELS = 170_000_000
 TOO_MANY_PIXELS = f"it has more than {MOST_PIXELS // 1_000_000} million pixels"
 
 MM_PER_INCH = 25.4
-
-EQUAL = 0.001
-"""Two resolutions that differ by less are one, rounded."""
-
-LONGEST_PIXEL = 4.0
-"""Times a pixel may be longer than wide: a telefax has 204 to the inch across by 98, 196 or 391
-down. Source: ITU-T T.4."""
-
-_ON_ITS_SIDE = range(5, 9)
-"""Source: Exif 2.32, tag 274, Orientation: rows of the file are columns of the picture."""
-
-_UNKNOWING_DPI = (72.0, 96.0)
-"""Written by programs that know nothing of the paper: screen defaults of old and new systems."""
 
 _SAVE_AGAIN = "Open it in a picture program and save it as PNG or TIFF, or scan the sheet again."
 
@@ -92,9 +80,8 @@ def read_scan(path: Path, *, page: int | None = None) -> Scan:
             picture.seek(number - 1)
         _refuse_odd_sizes(path, picture)
         media_type = Image.MIME[picture.format or ""]
-        resolution = _resolution(picture.info.get("dpi"))
-        if resolution and picture.getexif().get(ExifTags.Base.Orientation) in _ON_ITS_SIDE:
-            resolution = resolution[::-1]
+        orientation = picture.getexif().get(ExifTags.Base.Orientation)
+        resolution = believe(picture.info.get("dpi"), orientation)
         picture.load()
         grey = _luminance(ImageOps.exif_transpose(picture))
         if resolution:
@@ -172,40 +159,21 @@ def believable_px_per_mm(dpi: object) -> float | None:
     None for a missing, unequal, screen-default or impossible resolution: a length made from it
     would be a guess.
     """
-    resolution = _resolution(dpi)
-    if resolution is None or not _is_equal(resolution):
+    resolution = believe(dpi)
+    if resolution is None or not is_equal(resolution):
         return None
     return sum(resolution) / 2 / MM_PER_INCH
 
 
-def _resolution(dpi: object) -> tuple[float, float] | None:
-    """Pixels to the inch across and down, unless one of them says nothing."""
-    try:
-        across, down = (float(side) for side in dpi)  # type: ignore[attr-defined]
-    except (TypeError, ValueError, ZeroDivisionError):
-        return None
-    lower, higher = sorted((across, down))
-    if not (lower >= 50 and higher <= min(4800, LONGEST_PIXEL * lower)):
-        return None
-    if any(abs(side - unknowing) < 0.5 for side in (across, down) for unknowing in _UNKNOWING_DPI):
-        return None
-    return across, down
-
-
-def _is_equal(resolution: tuple[float, float]) -> bool:
-    across, down = resolution
-    return abs(across - down) <= EQUAL * max(resolution)
-
-
 def _drawn_out(
-    path: Path, grey: NDArray[np.float32], resolution: tuple[float, float]
-) -> tuple[NDArray[np.float32], tuple[float, float]]:
+    path: Path, grey: NDArray[np.float32], resolution: Resolution
+) -> tuple[NDArray[np.float32], Resolution]:
     """The picture with as many pixels to the inch one way as the other, the finer of the two."""
-    if _is_equal(resolution):
+    if is_equal(resolution):
         return grey, resolution
     finer = max(resolution)
-    sides = zip(grey.shape[::-1], resolution, strict=True)
-    width, height = (round(side * finer / own) for side, own in sides)
+    rows, columns = grey.shape
+    width, height = drawn_out((columns, rows), resolution)
     if width * height > MOST_PIXELS:
         raise _too_large(path)
     drawn = Image.fromarray(grey).resize((width, height), Image.Resampling.BICUBIC)

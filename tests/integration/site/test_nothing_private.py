@@ -23,6 +23,7 @@ from PIL import Image, ImageCms, PngImagePlugin, TiffImagePlugin
 from archive.records import Attachment, Entry, Pattern
 from archive.records.pattern import Condition, Internal, UnparsedNote
 from archive.records.rights import Right
+from archive.site.images import srgb_profile
 from tests.integration.site.invented import Shelf, draw_strip, publish, scan_strip
 from tests.pdf_writing import one_page
 
@@ -206,14 +207,16 @@ def test_what_is_public_is_found_by_the_same_search(site: Path) -> None:
     assert rows[1][1] == f"Plain {PUBLIC}"
 
 
-def test_a_published_picture_holds_pixels_and_nothing_else(site: Path) -> None:
+def test_a_published_picture_holds_pixels_and_the_profile_of_srgb(site: Path) -> None:
     """Source: WebP Container Specification: what is neither pixels nor size has its own chunk."""
     pictures = [path for path in (site / "pictures").iterdir() if path.suffix == ".webp"]
     assert len(pictures) == 2 * 7
     for path in pictures:
         data = path.read_bytes()
-        chunks, at = [], 12
+        chunks, at = {}, 12
         while at < len(data):
-            chunks.append(data[at : at + 4])
-            at += 8 + (int.from_bytes(data[at + 4 : at + 8], "little") + 1) // 2 * 2
-        assert chunks == [b"VP8 "], path.name
+            size = int.from_bytes(data[at + 4 : at + 8], "little")
+            chunks[data[at : at + 4]] = data[at + 8 : at + 8 + size]
+            at += 8 + (size + 1) // 2 * 2
+        profile = chunks.get(b"ICCP", srgb_profile())
+        assert (chunks.keys() - {b"VP8X", b"ICCP"}, profile) == ({b"VP8 "}, srgb_profile())

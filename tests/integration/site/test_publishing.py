@@ -426,6 +426,26 @@ def test_the_page_that_was_measured_is_the_one_that_is_shown(tmp_path: Path) -> 
     assert tones == pytest.approx([250, 90], abs=3)
 
 
+def test_layers_fit_a_scan_whose_pixels_are_longer_than_wide(tmp_path: Path) -> None:
+    """A telefax has 204 to the inch by 98 (ITU-T T.4): half as many rows as a square scan."""
+    shelf = Shelf(tmp_path / "shelf")
+    shelf.folder.mkdir()
+    sheet = shelf.folder / "fax.tif"
+    Image.new("RGB", (400, 538), "white").save(sheet, dpi=(204, 98))
+    entry = shelf.add("D 1", sheet, rights=OPEN_RIGHTS)
+    sha256 = entry.attachments[0].sha256
+    found = strip_measurement(sha256, 60.0)
+    assert found.source is not None
+    source = found.source.model_copy(update={"width_px": 400.0, "height_px": 1120.0})
+    shelf.measurements[sha256] = found.model_copy(update={"source": source})
+    publish(shelf, tmp_path / "site")
+    with Image.open(tmp_path / "site" / "pictures" / "d-1-1.webp") as shown:
+        assert shown.size == (400, 1120)
+    page = (tmp_path / "site" / "patterns" / "d-1.html").read_text(encoding="utf-8")
+    assert 'viewBox="0 0 400.0 1120.0"' in page
+    assert 'class="layer holes off"' in page
+
+
 def test_the_public_records_are_plain_data_in_shelf_order(
     site: dict[str, bytes],
 ) -> None:

@@ -1,6 +1,8 @@
 from __future__ import annotations
 
 import io
+import struct
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -66,10 +68,92 @@ def test_a_published_picture_holds_nothing_but_pixels(ending: str, tmp_path: Pat
         again = Image.open(io.BytesIO(made.data))
         again.load()
         assert not again.getexif()
-        assert set(again.info) <= {"background", "loop", "timestamp", "duration"}
+        assert set(again.info) <= {"background", "loop", "timestamp", "duration", "icc_profile"}
         # Source: WebP container specification: what is neither pixels nor size has its own chunk.
-        for chunk in (b"EXIF", b"XMP ", b"ICCP"):
-            assert chunk not in made.data[:64]
+        chunks = [name for name, _ in _chunks(made.data)]
+        assert set(chunks) <= {b"VP8X", b"ICCP", b"VP8 "}
+        # Grey pictures, such as the small one of a sheet with marks, need no profile.
+        coloured = np.ptp(np.asarray(again.convert("RGB"), dtype=int), axis=2).max() > 3
+        assert again.info.get("icc_profile") == (images.srgb_profile() if coloured else None)
+
+
+def _chunks(webp: bytes) -> Iterator[tuple[bytes, bytes]]:
+    """The parts of a WebP file. Source: WebP container specification, RIFF file format."""
+    at = 12
+    while at < len(webp):
+        size = int.from_bytes(webp[at + 4 : at + 8], "little")
+        yield webp[at : at + 4], webp[at + 8 : at + 8 + size]
+        at += 8 + size + size % 2
+
+
+def test_the_profile_that_pictures_carry_is_that_of_srgb_and_always_the_same() -> None:
+    """Source: ICC.1:2022, 7.2: size, class, spaces, date and signature in the header."""
+    profile = images.srgb_profile()
+    assert int.from_bytes(profile[:4], "big") == len(profile) < 700
+    assert (profile[12:16], profile[16:20], profile[36:40]) == (b"mntr", b"RGB ", b"acsp")
+    assert struct.unpack(">6H", profile[24:36]) == (2000, 1, 1, 0, 0, 0)
+    read = ImageCms.ImageCmsProfile(io.BytesIO(profile)).profile
+    assert (read.profile_description, read.copyright) == (
+        "sRGB built-in", "No copyright, use freely",
+    )  # fmt: skip
+    # Source: IEC 61966-2-1: the primaries of sRGB.
+    assert read.chromaticity is not None
+    for found, primary in zip(
+        read.chromaticity, ((0.64, 0.33), (0.30, 0.60), (0.15, 0.06)), strict=True
+    ):
+        assert found[:2] == pytest.approx(primary, abs=1e-4)
+
+
+def _grey_profile(gamma: float) -> bytes:
+    """A scanner's profile for grey pixels. Source: ICC.1:2001-04, 6.1, 6.3.2, 6.5.3."""
+    curve = b"curv" + bytes(4) + struct.pack(">IH", 1, round(256 * gamma)) + bytes(2)
+    white = b"XYZ " + bytes(4) + struct.pack(">3i", 63190, 65536, 54061)  # D50
+    tags = struct.pack(">I4sII4sII", 2, b"wtpt", 156, 20, b"kTRC", 176, 16)
+    header = struct.pack(
+        ">I4sI4s4s4s6H4s28x3i48x", 192, b"", 0x02400000, b"scnr", b"GRAY", b"XYZ ",
+        2000, 1, 1, 0, 0, 0, b"acsp", 63190, 65536, 54061,
+    )  # fmt: skip
+    return header + tags + white + curve
+
+
+def _linear_profile() -> bytes:
+    """The colours of sRGB with light in proportion to numbers. Source: ICC.1:2022, 10.18."""
+    profile = bytearray(images.srgb_profile())
+    curve = profile.index(b"para", 300)
+    profile[curve + 8 : curve + 16] = struct.pack(">HHi", 0, 0, 65536)
+    return bytes(profile)
+
+
+@pytest.mark.parametrize("mode", ["L", "RGB", "RGBA"])
+def test_tones_are_shown_as_the_scan_meant_them(tmp_path: Path, mode: str) -> None:
+    """Half the light is 188 in sRGB. Source: IEC 61966-2-1, the transfer function."""
+    profile = _grey_profile(1.0) if mode == "L" else _linear_profile()
+    half = Image.new("L", (64, 64), 128).convert(mode)
+    half.save(tmp_path / "a.png", icc_profile=profile)
+    picture = images.read_upright(tmp_path / "a.png")
+    assert picture.mode == ("L" if mode == "L" else "RGB")
+    assert np.abs(np.asarray(picture, dtype=int) - 188).max() <= 2
+
+
+def test_a_profile_for_other_pixels_changes_nothing(tmp_path: Path) -> None:
+    _picture().save(tmp_path / "a.png", icc_profile=_grey_profile(1.0))
+    assert np.array_equal(images.read_upright(tmp_path / "a.png"), _picture())
+
+
+@pytest.mark.parametrize("orientation", [1, 6])
+def test_pixels_that_are_longer_than_wide_are_drawn_out(tmp_path: Path, orientation: int) -> None:
+    """A telefax has 204 to the inch by 98 (ITU-T T.4); the stored rows may be columns (Exif)."""
+    square = _picture((612, 588))
+    exif = Image.Exif()
+    exif[0x0112] = orientation
+    squeezed = square.resize((612, 588 * 98 // 204))
+    squeezed.save(tmp_path / "a.tif", dpi=(204, 98), exif=exif)
+    upright = square if orientation == 1 else square.transpose(Image.Transpose.ROTATE_270)
+    found = images.read_upright(tmp_path / "a.tif")
+    assert found.size == pytest.approx(upright.size, abs=2)
+    shown = np.asarray(found.resize(upright.size).convert("L"), dtype=float)
+    expected = np.asarray(upright.convert("L"), dtype=float)
+    assert np.corrcoef(shown.ravel(), expected.ravel())[0, 1] > 0.8
 
 
 @pytest.mark.parametrize("name", ["a.jpg", "a.tif"])
