@@ -104,11 +104,18 @@ function columnOf([known, width, coded]) {
   return column;
 }
 
-/* How many numbers there are in seven-bit groups. */
-function countVarints(bytes) {
+/* Postings that are written one by one, as eight times the record and its weight. */
+function postingsOf(bytes) {
   let count = 0;
   for (let i = 0; i < bytes.length; i++) count += (bytes[i] >> 7) ^ 1;
-  return count;
+  const postings = new Uint32Array(count);
+  for (let i = 0, at = 0, record = 0; at < count; at++) {
+    let number = bytes[i] & 127;
+    for (let shift = 7; bytes[i++] & 128; shift += 7) number |= (bytes[i] & 127) << shift;
+    record += number >>> 3;
+    postings[at] = (record << 3) | (number & 7);
+  }
+  return postings;
 }
 
 function termsOf(coded) {
@@ -173,9 +180,17 @@ function sizeOf(words) {
   return size;
 }
 
-function sharedSize(left, right) {
+/* A set to be compared with many others: {base, filled}, the places of its words that hold any. */
+function comparable(base) {
+  const filled = new Uint32Array(base.length);
+  let count = 0;
+  for (let i = 0; i < base.length; i++) if (base[i]) filled[count++] = i;
+  return { base, filled: filled.subarray(0, count) };
+}
+
+function sharedSize({ base, filled }, words) {
   let size = 0;
-  for (let i = 0; i < left.length; i++) size += ones(left[i] & right[i]);
+  for (let i = 0; i < filled.length; i++) size += ones(words[filled[i]] & base[filled[i]]);
   return size;
 }
 
@@ -186,6 +201,30 @@ function eachRecord(words, take) {
       take(32 * i + 31 - Math.clz32(word & -word));
       word &= word - 1;
     }
+  }
+}
+
+/* Add the records of opened postings to a set. */
+function addRecords({ records, single }, set) {
+  if (records) addTo(set, records);
+  for (const posting of single) set[posting >>> 8] |= 1 << ((posting >>> 3) & 31);
+}
+
+/* Raise the scores of those records of a set that opened postings have. */
+function weigh({ records, single, rarity, usual }, set, scores) {
+  const left = records && both(records, set);
+  for (const posting of single) {
+    const record = posting >>> 3;
+    const bit = 1 << (record & 31);
+    if (!(set[record >> 5] & bit)) continue;
+    if (left) left[record >> 5] &= ~bit;
+    const score = rarity * (1 + (posting & 7));
+    if (score > scores[record]) scores[record] = score;
+  }
+  if (left) {
+    eachRecord(left, (record) => {
+      if (usual > scores[record]) scores[record] = usual;
+    });
   }
 }
 
@@ -357,51 +396,39 @@ class Searcher {
     return found;
   }
 
-  /* Add the records of some postings to a set, and what they weigh to the scores. */
-  gather(postings, set, scores) {
-    for (const { exact, coded } of postings) {
-      const share = exact ? 1 : 0.6;
-      if (coded[0] === "!") this.gatherDense(coded, share, set, scores);
-      else {
-        const bytes = bytesOf(coded);
-        const rarity = share * Math.log(1 + this.total / countVarints(bytes));
-        let record = 0;
-        eachVarint(bytes, (number) => {
-          record += number >>> 3;
-          set[record >> 5] |= 1 << (record & 31);
-          const score = rarity * (1 + (number & 7));
-          if (score > scores[record]) scores[record] = score;
-        });
-      }
+  /* Postings as they are counted: {records, single, rarity, usual}. Where records are a bitmap,
+     they weigh `usual`, and only those of another weight are single. */
+  opened({ exact, coded }) {
+    const share = exact ? 1 : 0.6;
+    const rarityOf = (size) => share * Math.log(1 + this.total / size);
+    if (coded[0] !== "!") {
+      const single = postingsOf(bytesOf(coded));
+      return { records: null, single, rarity: rarityOf(single.length), usual: 0 };
     }
-  }
-
-  /* The same for a bitmap of records of one weight, with the records of other weights behind it. */
-  gatherDense(coded, share, set, scores) {
     const [bits, others] = coded.slice(2).split("!");
     const records = setOf(`b${bits}`, this.total);
-    const rarity = share * Math.log(1 + this.total / sizeOf(records));
-    const usual = rarity * (1 + Number(coded[1]));
-    addTo(set, records);
-    let other = 0;
-    eachVarint(bytesOf(others), (number) => {
-      other += number >>> 3;
-      records[other >> 5] &= ~(1 << (other & 31));
-      const score = rarity * (1 + (number & 7));
-      if (score > scores[other]) scores[other] = score;
-    });
-    eachRecord(records, (record) => {
-      if (usual > scores[record]) scores[record] = usual;
+    const rarity = rarityOf(sizeOf(records));
+    return { records, single: postingsOf(bytesOf(others)), rarity, usual: rarity * (1 + Number(coded[1])) };
+  }
+
+  /* The records of names, which weigh much. */
+  async namedPostings(names) {
+    const sets = await Promise.all(names.map(({ facet, value }) => this.facetSet(facet, value)));
+    return sets.map((records) => {
+      const usual = 8 * Math.log(1 + this.total / Math.max(1, sizeOf(records)));
+      return { records, single: [], rarity: 0, usual };
     });
   }
 
-  async namedSet(names, set, scores) {
-    for (const { facet, value } of names) {
-      const found = await this.facetSet(facet, value);
-      addTo(set, found);
-      const weight = 8 * Math.log(1 + this.total / Math.max(1, sizeOf(found)));
-      eachRecord(found, (record) => (scores[record] = Math.max(scores[record], weight)));
-    }
+  /* How well each record of a set fits: of each segment the best of what the record has of it. */
+  scoresOf(set, segments) {
+    const scores = new Float32Array(this.total);
+    segments.forEach((postings, place) => {
+      const best = place ? new Float32Array(this.total) : scores;
+      for (const one of postings) weigh(one, set, best);
+      if (place) eachRecord(set, (record) => (scores[record] += best[record]));
+    });
+    return scores;
   }
 
   /* Words that are one slip away from a word that is found nowhere. A slip leaves the first or
@@ -427,30 +454,35 @@ class Searcher {
     return found;
   }
 
-  /* What was typed: {set, scores, remarks}; without words, everything. */
+  /* What was typed: {set, segments, remarks}, of each segment its postings; without words,
+     everything. */
   async text(query) {
     const words = wordsOf(query);
     const remarks = [];
-    if (!words.length) return { set: null, scores: null, remarks };
-    let scores = null;
+    if (!words.length) return { set: null, segments: [], remarks };
+    const segments = [];
     let set = null;
     for (const segment of this.segments(words, !/\s$/.test(query))) {
       const own = new Uint32Array(Math.ceil(this.total / 32));
-      const weights = new Float32Array(this.total);
-      await this.namedSet(segment.names, own, weights);
+      const held = await this.namedPostings(segment.names);
+      held.forEach((one) => addRecords(one, own));
       let together = null;
       for (const word of segment.words) {
         const found = new Uint32Array(own.length);
         const beginning = segment.typing && word === segment.words[segment.words.length - 1];
-        this.gather(await this.postings(word, beginning), found, weights);
+        for (const one of await this.postings(word, beginning)) {
+          held.push(this.opened(one));
+          addRecords(held.at(-1), found);
+        }
         together = together ? both(together, found) : found;
       }
       addTo(own, together);
       const typed = segment.words.join(" ");
       if (sizeOf(own) === 0) {
         const guessed = await this.guesses(typed);
-        for (const word of guessed.words) this.gather(await this.postings(word, false), own, weights);
-        await this.namedSet(guessed.names, own, weights);
+        for (const word of guessed.words) held.push(...(await this.postings(word, false)).map((one) => this.opened(one)));
+        held.push(...(await this.namedPostings(guessed.names)));
+        held.forEach((one) => addRecords(one, own));
         const instead = [...new Set([...guessed.words, ...guessed.names.map((one) => one.name)])];
         remarks.push({ typed, instead });
       } else {
@@ -458,10 +490,9 @@ class Searcher {
         if (shown.length) remarks.push({ typed, names: shown });
       }
       set = set ? both(set, own) : own;
-      if (!scores) scores = weights;
-      else for (let record = 0; record < scores.length; record++) scores[record] += weights[record];
+      segments.push(held);
     }
-    return { set, scores, remarks };
+    return { set, segments, remarks };
   }
 
   /* Every restriction of a state that is in force: {kind, value, words, set}. */
@@ -568,20 +599,23 @@ class Searcher {
       }
     }
     const asked = Boolean(text.set || restrictions.length);
-    return { total, set, but, asked, scores: text.scores, sort: state.sort, restrictions, loosen, remarks: text.remarks };
+    const scores = text.set && state.sort === "fit" ? this.scoresOf(set, text.segments) : null;
+    return { total, set, but, asked, scores, sort: state.sort, restrictions, loosen, remarks: text.remarks };
   }
 
   /* How many records of an answer have each value of each facet. */
   async counts(answer) {
     const counts = {};
+    const whole = comparable(answer.set);
     const count = async ([id, values]) => {
       if (!answer.asked) {
         counts[id] = values.map((value) => value[4]);
         return;
       }
       const sets = await this.facetSets(id);
-      const base = answer.but((one) => one.facet === (id === "technique" ? "technique-any" : id));
-      counts[id] = sets.map((value) => sharedSize(base, value));
+      const own = (one) => one.facet === (id === "technique" ? "technique-any" : id);
+      const base = answer.restrictions.some(own) ? comparable(answer.but(own)) : whole;
+      counts[id] = sets.map((words) => sharedSize(base, words));
     };
     await Promise.all([...this.facets].map(count));
     return counts;
@@ -591,7 +625,7 @@ class Searcher {
   async ranked({ set, scores, sort }, most) {
     if (sort === "title") return this.byTitle(set, most);
     const name = SORTS[sort].column;
-    if (!name) return firstOf(set, most, scores && sort === "fit" ? (record) => -scores[record] : () => 0);
+    if (!name) return firstOf(set, most, scores ? (record) => -scores[record] : () => 0);
     const column = await this.column(name);
     return firstOf(set, most, (record) => column[record] || Infinity);
   }
