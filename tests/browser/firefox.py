@@ -63,7 +63,9 @@ class Firefox:
         self._calls = 0
         self._call("session.new", capabilities={})
         self._call("session.subscribe", events=["log.entryAdded", "network.beforeRequestSent"])
-        self._tab = self._call("browsingContext.getTree")["contexts"][0]["context"]
+        # A window starts without the focus when it has no screen, and its buttons then take no
+        # keys; a tab that is opened in it has the focus.
+        self._tab = self._call("browsingContext.create", type="tab")["context"]
 
     def _call(self, method: str, **params: Any) -> Any:
         self._calls += 1
@@ -101,6 +103,10 @@ class Firefox:
         while not self.ask(f"Boolean({expression})"):
             assert time.monotonic() < until, f"never true: {expression}"
             time.sleep(0.05)
+
+    def go_back(self) -> None:
+        """Go to the page before this one, as the key for it would."""
+        self._call("browsingContext.traverseHistory", context=self._tab, delta=-1)
 
     def press(self, keys: str) -> None:
         """Press keys one after another, by their WebDriver values."""

@@ -8,7 +8,7 @@ import pytest
 from tests.browser.firefox import Firefox, running_firefox
 from tests.fetching import NO_FIREFOX, find_firefox
 
-TAB = "\ue004"
+TAB, ENTER, RIGHT, DOWN, SPACE = "\ue004", "\ue007", "\ue014", "\ue015", " "
 """Source: W3C, WebDriver, keyboard actions: the values of keys without a sign."""
 pytestmark = pytest.mark.skipif(find_firefox() is None, reason=NO_FIREFOX)
 
@@ -75,26 +75,49 @@ def test_firefox_answers_words_filters_and_a_slip(firefox: Firefox, site: Path) 
         assert sorted(firefox.ask(TITLES)) == titles, fragment
 
 
-def test_typing_finds_and_keys_zoom_in_firefox_too(firefox: Firefox, site: Path) -> None:
+def _tab_to(firefox: Firefox, selector: str) -> None:
+    """Press Tab until the focus stands on what is meant."""
+    for _ in range(80):
+        firefox.press(TAB)
+        if firefox.ask(f"document.activeElement.matches({selector!r})"):
+            return
+    pytest.fail(f"Tab does not lead to {selector}")
+
+
+def test_search_filter_pattern_zoom_and_back_need_no_mouse(firefox: Firefox, site: Path) -> None:
     firefox.go("about:blank")
     firefox.go(f"{site.as_uri()}/index.html")
     firefox.wait_for(ANSWERED)
-    firefox.ask("document.getElementById('asked').focus()")
-    firefox.press("dewp")
+    _tab_to(firefox, "#asked")
+    firefox.press("dewpond")
     firefox.wait_for("document.querySelector('#results').textContent.startsWith('2 ')")
-    firefox.press(TAB + TAB)
-    assert firefox.ask("document.activeElement.textContent") == "Skip the filters"
-    # Enter made no click in a headless window; why was not found.
-    firefox.ask("document.activeElement.click()")
+    _tab_to(firefox, "[name='technique-picot']")
+    firefox.press(RIGHT)
+    firefox.wait_for("document.querySelector('#results').textContent.startsWith('1 ')")
+    assert firefox.ask("document.activeElement.value") == "with"
+    firefox.ask("document.getElementById('asked').focus()")
+    _tab_to(firefox, "button.skip")
+    firefox.press(ENTER)
     assert firefox.ask("document.activeElement.matches('.card a')")
-    firefox.ask("document.activeElement.click()")
+    assert firefox.ask("getComputedStyle(document.activeElement).outlineStyle") == "solid"
+    firefox.press(ENTER)
     firefox.wait_for("document.querySelector('svg.view[tabindex]')")
     assert "/patterns/b-2.html" in firefox.ask("location.pathname")
+    _tab_to(firefox, "svg.view")
     box = "document.querySelector('svg.view').getAttribute('viewBox')"
     whole = firefox.ask(box)
-    firefox.ask("document.querySelector('svg.view').focus()")
     firefox.press("++")
     near = firefox.ask(box)
     assert float(near.split()[2]) == pytest.approx(float(whole.split()[2]) / 2.25)
+    firefox.press(DOWN)
+    assert firefox.ask(box) != near
     firefox.press("0")
     assert firefox.ask(box) == whole
+    _tab_to(firefox, ".tools input")
+    firefox.press(SPACE)
+    assert firefox.ask("document.querySelectorAll('.layer:not(.off)').length") == 1
+    firefox.go_back()
+    firefox.wait_for(ANSWERED)
+    assert firefox.ask("location.hash") == "#q=dewpond&all=picot"
+    assert firefox.ask("document.getElementById('asked').value") == "dewpond"
+    assert firefox.ask("document.querySelector('[name=technique-picot][value=with]').checked")
