@@ -423,7 +423,7 @@ class Searcher {
   /* How well each record of a set fits: of each segment the best of what the record has of it. */
   scoresOf(set, segments) {
     const scores = new Float32Array(this.total);
-    segments.forEach((postings, place) => {
+    segments.forEach(({ postings }, place) => {
       const best = place ? new Float32Array(this.total) : scores;
       for (const one of postings) weigh(one, set, best);
       if (place) eachRecord(set, (record) => (scores[record] += best[record]));
@@ -454,14 +454,11 @@ class Searcher {
     return found;
   }
 
-  /* What was typed: {set, segments, remarks}, of each segment its postings; without words,
-     everything. */
+  /* What was typed: {segments, remarks}, of each segment its words, its postings and its set. */
   async text(query) {
     const words = wordsOf(query);
     const remarks = [];
-    if (!words.length) return { set: null, segments: [], remarks };
     const segments = [];
-    let set = null;
     for (const segment of this.segments(words, !/\s$/.test(query))) {
       const own = new Uint32Array(Math.ceil(this.total / 32));
       const held = await this.namedPostings(segment.names);
@@ -489,10 +486,9 @@ class Searcher {
         const shown = segment.names.filter((one) => one.phrase === typed || this.named(typed).includes(one));
         if (shown.length) remarks.push({ typed, names: shown });
       }
-      set = set ? both(set, own) : own;
-      segments.push(held);
+      segments.push({ key: "q", words: typed, typing: segment.typing, postings: held, set: own });
     }
-    return { set, segments, remarks };
+    return { segments, remarks };
   }
 
   /* Every restriction of a state that is in force: {kind, value, words, set}. */
@@ -542,11 +538,9 @@ class Searcher {
       const least = from === null ? 1 : Math.max(1, Math.round(from * tenths));
       const most = to === null ? Infinity : Math.round(to * tenths);
       const set = await this.within(columns, least, most);
-      const words =
-        from === null ? `${title.toLowerCase()}: at most ${to} ${unit}`
-        : to === null ? `${title.toLowerCase()}: at least ${from} ${unit}`
-        : `${title.toLowerCase()}: ${from} to ${to} ${unit}`;
-      found.push({ key, words, set });
+      const named = title.toLowerCase() === unit ? "" : `${title.toLowerCase()}: `;
+      const range = from === null ? `at most ${to}` : to === null ? `at least ${from}` : `${from} to ${to}`;
+      found.push({ key, words: `${named}${range} ${unit}`, set });
     }
     const wraps = this.wrapsOf(state.own);
     if (wraps) {
@@ -582,25 +576,35 @@ class Searcher {
 
   /* The records that fit a state, and what stands in the way where none does. */
   async answer(state) {
-    const text = await this.text(state.q);
+    const { segments, remarks } = await this.text(state.q);
     const restrictions = await this.restrictions(state);
-    const all = everything(this.total);
-    const start = text.set || all;
-    const but = (left) =>
-      restrictions.filter((one) => !left(one)).reduce((set, one) => both(set, one.set), start);
-    const set = but(() => false);
+    const conditions = [...segments, ...restrictions];
+    const but = (left) => this.shared(conditions.filter((one) => !left(one)));
+    const set = this.shared(conditions);
     const total = sizeOf(set);
-    const loosen = [];
-    if (!total) {
-      for (const one of restrictions) loosen.push({ ...one, hits: sizeOf(but((other) => other === one)) });
-      if (text.set && restrictions.length) {
-        const hits = sizeOf(restrictions.reduce((left, one) => both(left, one.set), all));
-        loosen.push({ key: "q", words: `the words “${state.q.trim()}”`, hits });
-      }
+    const loosen = total ? [] : this.loosen(conditions);
+    const scores = segments.length && state.sort === "fit" ? this.scoresOf(set, segments) : null;
+    return { total, set, but, scores, sort: state.sort, segments, restrictions, conditions, loosen, remarks };
+  }
+
+  /* The records that fit every condition. */
+  shared(conditions) {
+    return conditions.reduce((set, one) => both(set, one.set), everything(this.total));
+  }
+
+  /* What to take away where nothing fits all conditions: one of them, or else two, or else all
+     but one; what leaves most comes first. */
+  loosen(conditions) {
+    const pairs = conditions.flatMap((one, place) => conditions.slice(place + 1).map((other) => [one, other]));
+    const allBut = conditions.map((one) => conditions.filter((other) => other !== one));
+    for (const gone of [conditions.map((one) => [one]), pairs, allBut]) {
+      const offers = gone
+        .filter((these) => these.length < conditions.length)
+        .map((these) => ({ these, hits: sizeOf(this.shared(conditions.filter((one) => !these.includes(one)))) }))
+        .filter(({ hits }) => hits);
+      if (offers.length) return offers.sort((one, other) => other.hits - one.hits).slice(0, MOST_OFFERS);
     }
-    const asked = Boolean(text.set || restrictions.length);
-    const scores = text.set && state.sort === "fit" ? this.scoresOf(set, text.segments) : null;
-    return { total, set, but, asked, scores, sort: state.sort, restrictions, loosen, remarks: text.remarks };
+    return [];
   }
 
   /* How many records of an answer have each value of each facet. */
@@ -608,7 +612,7 @@ class Searcher {
     const counts = {};
     const whole = comparable(answer.set);
     const count = async ([id, values]) => {
-      if (!answer.asked) {
+      if (!answer.conditions.length) {
         counts[id] = values.map((value) => value[4]);
         return;
       }
@@ -735,6 +739,7 @@ function counted(patterns) {
   return `${patterns} ${patterns === 1 ? "pattern" : "patterns"}`;
 }
 
+const MOST_OFFERS = 6;
 const PAGE_SIZE = 24;
 const AT_ONCE = 6;
 
@@ -748,6 +753,7 @@ class SearchPage {
     this.build();
     window.addEventListener("hashchange", () => {
       if (location.hash.slice(1) !== this.fragment) {
+        this.fragment = location.hash.slice(1);
         this.state = readState();
         this.show();
       }
@@ -795,7 +801,7 @@ class SearchPage {
       ...Object.entries(SORTS).map(([key, { words }]) => make("option", { value: key }, words)),
     );
     this.list = make("ul", { className: "cards" });
-    this.nothing = make("div");
+    this.nothing = make("div", { className: "nothing" });
     this.more = make("button", { type: "button", className: "more", onclick: () => this.showMore() }, "Show more");
     const wide = matchMedia("(min-width: 56rem)").matches;
     this.panel = make("details", { className: "filters", open: wide }, make("summary", {}, "Filters"));
@@ -997,14 +1003,15 @@ class SearchPage {
     const state = this.state;
     if (this.box.value !== state.q) this.box.value = state.q;
     this.sorting.value = state.sort;
-    const told = counted(answer.total);
+    const none = answer.conditions.length > 1 ? "No pattern fits all of this" : "No pattern fits";
+    const told = answer.total ? counted(answer.total) : none;
     this.count.textContent = told;
-    this.status.textContent = `${told} found`;
-    this.done.textContent = `Show ${told}`;
+    this.status.textContent = answer.total ? `${told} found` : told;
+    this.done.textContent = answer.total ? `Show ${told}` : told;
     this.remarks.replaceChildren(...answer.remarks.map((remark) => this.remark(remark)).filter(Boolean));
     this.active.replaceChildren(
       ...answer.restrictions.map((one) =>
-        make("li", {}, make("button", { type: "button", title: "Take this filter away", onclick: () => this.drop(one) }, `${one.words} ×`)),
+        make("li", {}, make("button", { type: "button", title: "Take this filter away", onclick: () => this.drop([one]) }, `${one.words} ×`)),
       ),
     );
     this.active.hidden = !answer.restrictions.length;
@@ -1066,13 +1073,24 @@ class SearchPage {
     this.count.scrollIntoView();
   }
 
-  /* Take a filter away. */
-  drop(one) {
-    if (one.key === "q") this.change({ q: "" });
-    else if (one.key === "own") this.change({ own: OWN });
-    else if (one.value) this.change({ [one.key]: this.state[one.key].filter((id) => id !== one.value) });
-    else this.change({ [one.key]: one.key in RANGES ? [null, null] : [] });
-    this.box.focus();
+  /* Take filters and words away. */
+  drop(these) {
+    const changes = {};
+    for (const { key, value } of these) {
+      if (key === "q") changes.q = this.typedBut(these);
+      else if (key === "own") changes.own = OWN;
+      else if (value) changes[key] = (changes[key] || this.state[key]).filter((id) => id !== value);
+      else changes[key] = key in RANGES ? [null, null] : [];
+    }
+    this.change(changes);
+    this.count.focus();
+  }
+
+  /* What was typed without some of its words; a space behind a word says that it is whole. */
+  typedBut(these) {
+    const left = this.answer.segments.filter((one) => !these.includes(one));
+    const typing = left.length && left[left.length - 1].typing;
+    return left.map(({ words }) => words).join(" ") + (left.length && !typing ? " " : "");
   }
 
   remark({ typed, instead, names }) {
@@ -1105,25 +1123,27 @@ class SearchPage {
   /* Write other words in the place of one that was typed. */
   take(words, typed) {
     this.change({ q: wordsOf(this.state.q).map((word) => (word === typed ? words : word)).join(" ") });
-    this.box.focus();
+    this.count.focus();
   }
 
   loosening(answer) {
     if (!this.searcher.total) return [make("p", {}, "The collection has no patterns yet.")];
-    const offers = answer.loosen.filter((one) => one.hits);
-    if (!offers.length) {
-      const clear = make("button", { type: "button", onclick: () => this.clear() }, "Start again");
-      return [make("p", {}, "Nothing fits all of this, and no single filter is to blame."), clear];
-    }
+    const link = (href, words) => make("a", { href }, words);
+    const offers = answer.loosen.map(({ these, hits }) => {
+      const kept = answer.conditions.filter((one) => !these.includes(one));
+      const alone = these.length > 1 && kept.length === 1;
+      const named = (alone ? kept : these).map((one) => `“${one.words}”`).join(" and ");
+      const words = `${alone ? "Keep only" : "Take away"} ${named}`;
+      const button = { type: "button", onclick: () => this.drop(these) };
+      return make("li", {}, make("button", button, `${words}: ${counted(hits)}`));
+    });
     return [
-      make("p", {}, "Nothing fits all of this. Take one filter away:"),
+      make("ul", { className: "plain" }, ...offers),
       make(
-        "ul",
-        { className: "plain" },
-        ...offers.map((one) =>
-          make("li", {}, make("button", { type: "button", onclick: () => this.drop(one) }, `Without “${one.words}”: ${counted(one.hits)}`)),
-        ),
+        "p", {}, "Or look through the ", link("techniques.html", "techniques"), ", the ", link("families.html", "families"),
+        " or the ", link("shelf.html", "shelf list"), ".",
       ),
+      make("button", { type: "button", onclick: () => this.clear() }, "Start again"),
     ];
   }
 
