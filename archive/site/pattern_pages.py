@@ -6,8 +6,9 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 
-from archive.records import Entry, Right
+from archive.records import Entry, Right, Thread
 from archive.records.measurement import SYMMETRIES
+from archive.records.thickness import estimated_wraps_per_cm, stated_wraps_per_cm
 from archive.site import figures
 from archive.site.collected import Collected, stand_in
 from archive.site.following import NextPattern
@@ -267,7 +268,9 @@ def _needed(entry: Entry) -> Iterator[Fact]:
     elif entry.has_gimp:
         yield Fact("Gimp", "yes, how many is not known")
     for place, thread in enumerate(entry.threads):
-        yield Fact("Thread" if place == 0 else "and", figures.thread(thread))
+        yield Fact(
+            "Thread" if place == 0 else "and", figures.thread(thread), _expected_wraps(thread)
+        )
     if not entry.threads:
         yield Fact("Thread", UNKNOWN, _thread_advice(entry))
 
@@ -293,6 +296,15 @@ def _shape(entry: Entry) -> Iterator[Fact]:
         yield Fact("Length", figures.millimetres(entry.size.length_mm))
     if entry.corner is not None:
         yield Fact("Corner", "yes" if entry.corner else "no")
+
+
+def _expected_wraps(thread: Thread) -> str:
+    """What the number of a thread lets expect, where its wraps are not stated."""
+    expected = estimated_wraps_per_cm(thread)
+    if stated_wraps_per_cm(thread) or expected is None:
+        return ""
+    span = figures.span(expected.low, expected.high)
+    return f"by its number {span} wraps per cm (estimate)"
 
 
 def _thread_advice(entry: Entry) -> str:

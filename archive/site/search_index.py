@@ -29,6 +29,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from archive.records import Entry
+from archive.records.thickness import estimated_wraps_per_cm, main_threads, stated_wraps_per_cm
 from archive.site.collected import Collected
 from archive.site.facets import facets_of, names_of
 from archive.site.index_coding import front_coded, packed, record_set, weighted_sets
@@ -256,13 +257,21 @@ def _width(entry: Entry) -> float | None:
 
 
 def _wraps(entry: Entry) -> tuple[float, float]:
-    """The range of wraps per cm that suits: as a thread states, else as the pins suggest."""
-    stated = [thread.wraps_per_cm for thread in entry.threads if thread.wraps_per_cm]
+    """The range of wraps per cm that suits, known in the surest way.
+
+    As the threads of the lace itself state, else as its pins suggest, else as the numbers of the
+    threads let expect.
+    """
+    threads = main_threads(entry)
+    stated = [wraps for thread in threads if (wraps := stated_wraps_per_cm(thread))]
     if stated:
         return min(stated), max(stated)
     found = entry.measured
     if found and found.wraps_per_cm_low is not None and found.wraps_per_cm_high is not None:
         return found.wraps_per_cm_low, found.wraps_per_cm_high
+    expected = [one for thread in threads if (one := estimated_wraps_per_cm(thread))]
+    if expected:
+        return min(one.low for one in expected), max(one.high for one in expected)
     return 0.0, 0.0
 
 

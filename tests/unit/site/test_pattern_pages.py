@@ -11,6 +11,7 @@ from archive.site.likeness import Likeness
 from archive.site.pages import PatternPage
 from archive.site.pattern_pages import NextPattern, PatternPages
 from archive.site.pictures import PicturesOfPattern
+from archive.threads import estimate_wraps_per_cm, linear_density_tex
 from tests.integration.site.invented import small_shelf
 
 
@@ -86,6 +87,16 @@ def test_the_shape_of_a_repeat_is_told_where_its_size_stands(tmp_path: Path) -> 
     assert {fact.note for fact in page.shape if fact.label in ("Symmetry", "Headside")} == {
         "measured on the sheet"
     }
+
+
+def test_the_wraps_of_a_thread_are_estimated_only_where_they_are_not_stated() -> None:
+    label = {"label": "linen NeL 80/2"}
+    expected = estimate_wraps_per_cm(linear_density_tex(80, 2, "NeL"))
+    (fact,) = [fact for fact in _page(threads=[label]).needed if fact.label == "Thread"]
+    span = f"{expected.low:.0f}–{expected.high:.0f}"
+    assert fact.note == f"by its number {span} wraps per cm (estimate)"
+    stated = _page(threads=[{**label, "wraps_per_cm": 30}]).needed
+    assert [fact.note for fact in stated if fact.label == "Thread"] == [""]
 
 
 def test_a_mat_tells_its_like_parts() -> None:

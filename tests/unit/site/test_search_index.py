@@ -56,6 +56,29 @@ def test_a_beginning_of_many_words_has_a_set_of_its_own_and_its_longer_ones_too(
     assert " ".join(root["starts"]).split() == ["p", "pi", "pic", "pico", "picot"]  # type: ignore[index]
 
 
+@pytest.mark.parametrize(
+    ("threads", "measured", "span"),
+    [
+        ([{"label": "x", "wraps_per_cm": 30}, {"label": "y", "wraps_per_cm": 34}], True, (30, 34)),
+        ([{"label": "perle 12", "wraps_per_cm": 12, "use": "gimp"}], True, (33, 42)),
+        ([{"label": "cotton Ne 60/2"}], True, (33, 42)),
+        ([{"label": "cotton Ne 60/2"}], False, (36.4, 49.2)),
+        ([{"label": "whatever lies in the basket"}], False, (0, 0)),
+    ],
+)  # fmt: skip
+def test_the_wraps_of_a_lace_are_known_in_the_surest_way(
+    threads: list[dict[str, object]], measured: bool, span: tuple[float, float]
+) -> None:
+    """As `prickings find` takes them: stated, by the pins, by the number (estimate)."""
+    sheet = {"sha256": "0" * 64, "analyser": "1", "pins": 9}
+    sheet |= {"wraps_per_cm_low": 33, "wraps_per_cm_high": 42}
+    told = {"shelfmark": "A", "threads": threads, "measured": sheet if measured else None}
+    parts = _parts(Entry.model_validate(told))
+    for name, wraps in zip(("from", "to"), span, strict=True):
+        known, _, _ = parts[f"number-wraps{name}"]  # type: ignore[misc]
+        assert known == [round(10 * wraps)]
+
+
 def test_internal_words_are_not_in_the_index() -> None:
     entry = Entry.model_validate(
         {
