@@ -60,6 +60,8 @@ _RELATIONS = {
     "see also": ("See also",) * 2,
 }
 """What a relation is called on the page that states it, and on the other's."""
+_SAME_HOLES = ("copy of", "redraft of", "same pricking in another thread")
+"""Where one sheet has a fault the other may have it too."""
 
 
 class PatternPages:
@@ -181,10 +183,20 @@ class PatternPages:
         told = set()
         for relation in entry.related:
             told.add(relation.shelfmark)
-            yield _RELATIONS[relation.kind][0], self._collected.pattern_link(relation.shelfmark)
+            yield (
+                _RELATIONS[relation.kind][0],
+                self._related_link(relation.kind, relation.shelfmark),
+            )
         for kind, shelfmark in self._named_by.get(entry.shelfmark, ()):
             if shelfmark not in told:
-                yield _RELATIONS[kind][1], self._collected.pattern_link(shelfmark)
+                yield _RELATIONS[kind][1], self._related_link(kind, shelfmark)
+
+    def _related_link(self, kind: str, shelfmark: str) -> Link:
+        """A link to a related pattern that warns of faults the two sheets may share."""
+        other = self._collected.by_shelfmark.get(shelfmark)
+        shared = kind in _SAME_HOLES and other is not None and other.corrections
+        note = "has corrections: look whether they hold here too" if shared else ""
+        return self._collected.pattern_link(shelfmark, note)
 
 
 def _net(entry: Entry) -> str:

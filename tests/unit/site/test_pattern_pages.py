@@ -110,6 +110,19 @@ def test_a_relation_is_told_on_both_pages(tmp_path: Path) -> None:
     assert [words for words, _ in pages["B 10"].related] == ["Companion to"]
 
 
+def test_a_copy_warns_of_the_corrections_of_the_other_sheet() -> None:
+    faulty = {"shelfmark": "A 1", "corrections": [{"fault": "A pin too many."}]}
+    others = [
+        {"shelfmark": "A 2", "related": [{"kind": "copy of", "shelfmark": "A 1"}]},
+        {"shelfmark": "A 3", "related": [{"kind": "see also", "shelfmark": "A 1"}]},
+    ]
+    pages = _pages([Entry.model_validate(told) for told in (faulty, *others)])
+    assert [link.note for _, link in pages["A 2"].related] == [
+        "has corrections: look whether they hold here too"
+    ]
+    assert [link.note for page in ("A 1", "A 3") for _, link in pages[page].related] == [""] * 3
+
+
 def test_a_relation_to_a_sheet_that_is_not_there_is_words_without_a_link() -> None:
     page = _page(related=[{"kind": "copy of", "shelfmark": "Lost 9"}])
     ((_, link),) = page.related
