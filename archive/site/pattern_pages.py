@@ -316,7 +316,7 @@ def _expected_wraps(thread: Thread) -> str:
     if stated_wraps_per_cm(thread) or expected is None:
         return ""
     span = figures.span(expected.low, expected.high)
-    return f"by its number {span} wraps per cm (estimate)"
+    return f"{span} wraps per cm, estimated from its number"
 
 
 def _thread_advice(entry: Entry) -> str:

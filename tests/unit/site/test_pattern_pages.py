@@ -94,7 +94,7 @@ def test_the_wraps_of_a_thread_are_estimated_only_where_they_are_not_stated() ->
     expected = estimate_wraps_per_cm(linear_density_tex(80, 2, "NeL"))
     (fact,) = [fact for fact in _page(threads=[label]).needed if fact.label == "Thread"]
     span = f"{expected.low:.0f}–{expected.high:.0f}"
-    assert fact.note == f"by its number {span} wraps per cm (estimate)"
+    assert fact.note == f"{span} wraps per cm, estimated from its number"
     stated = _page(threads=[{**label, "wraps_per_cm": 30}]).needed
     assert [fact.note for fact in stated if fact.label == "Thread"] == [""]
 
