@@ -37,7 +37,7 @@ from archive.site.pictures import PicturesOfPattern
 from archive.site.postings import Postings, updated, weighted_words
 from archive.site.remembering import OfRecord
 from archive.site.rendering import Renderer, SiteFacts
-from archive.vocabulary import families, kinds, techniques
+from archive.vocabulary import families, kinds, levels, techniques
 from tests.need_chromium import MISSING, find_chromium
 
 SIZES = (1_000, 10_000, 100_000)
@@ -61,7 +61,7 @@ def lexicon(chance: random.Random) -> list[str]:
     made = {"".join(chance.choices(syllables, k=chance.randint(2, 4))) for _ in range(60_000)}
     names = {
         word
-        for terms in (techniques(), families(), kinds())
+        for terms in (techniques(), families(), kinds(), levels())
         for term in terms
         for _, name in term.names
         for word in name.casefold().split()

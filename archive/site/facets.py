@@ -125,7 +125,7 @@ def _plain_facet(facet_id: str, values: Sequence[tuple[str, str]], own: Sequence
 
 
 def names_of(facets: Sequence[Facet]) -> Iterator[list[object]]:
-    """What a technique, family or kind is called in any language.
+    """What a technique, family, kind or level is called in any language.
 
     Each is [folded words, facet, number of the value, language, the name as written].
     """
@@ -133,11 +133,14 @@ def names_of(facets: Sequence[Facet]) -> Iterator[list[object]]:
         "technique": lambda term_id: techniques()[term_id],
         "family": lambda term_id: families()[term_id],
         "kind": lambda term_id: kinds()[term_id],
+        "level": lambda term_id: levels()[term_id],
     }
     for facet in facets:
         if facet.id not in term_of:
             continue
         for place, (term_id, *_) in enumerate(facet.values):
+            if (facet.id, term_id) == ("level", str(NO_LEVEL)):
+                continue
             told = set()
             for language, name in term_of[facet.id](term_id).names:
                 words = " ".join(words_of(_QUALIFIER.sub("", name)))

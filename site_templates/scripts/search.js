@@ -420,6 +420,20 @@ class Searcher {
     });
   }
 
+  /* The records that have all of some words, whose postings are added to those held. */
+  async together(words, typing, held) {
+    let together = null;
+    for (const [place, word] of words.entries()) {
+      const found = new Uint32Array(Math.ceil(this.total / 32));
+      for (const one of await this.postings(word, typing && place === words.length - 1)) {
+        held.push(this.opened(one));
+        addRecords(held.at(-1), found);
+      }
+      together = together ? both(together, found) : found;
+    }
+    return together;
+  }
+
   /* How well each record of a set fits: of each segment the best of what the record has of it. */
   scoresOf(set, segments) {
     const scores = new Float32Array(this.total);
@@ -463,19 +477,15 @@ class Searcher {
       const own = new Uint32Array(Math.ceil(this.total / 32));
       const held = await this.namedPostings(segment.names);
       held.forEach((one) => addRecords(one, own));
-      let together = null;
-      for (const word of segment.words) {
-        const found = new Uint32Array(own.length);
-        const beginning = segment.typing && word === segment.words[segment.words.length - 1];
-        for (const one of await this.postings(word, beginning)) {
-          held.push(this.opened(one));
-          addRecords(held.at(-1), found);
-        }
-        together = together ? both(together, found) : found;
-      }
-      addTo(own, together);
+      addTo(own, await this.together(segment.words, segment.typing, held));
       const typed = segment.words.join(" ");
       if (sizeOf(own) === 0) {
+        // A shelfmark may be typed in one: “p08” is “P-08”.
+        held.length = 0;
+        addTo(own, await this.together(typed.match(/\p{L}+|\p{N}+/gu), segment.typing, held));
+      }
+      if (sizeOf(own) === 0) {
+        held.length = 0;
         const guessed = await this.guesses(typed);
         for (const word of guessed.words) held.push(...(await this.postings(word, false)).map((one) => this.opened(one)));
         held.push(...(await this.namedPostings(guessed.names)));

@@ -220,6 +220,23 @@ def test_results_are_sorted_as_asked_with_the_unknown_last(opened: Opened) -> No
     assert opened.titles()[0] == "Dærnsted Strip"
 
 
+@pytest.mark.parametrize("typed", ["B-10", "b 10", "b10", "B10 "])
+def test_a_shelfmark_is_found_however_it_is_typed(opened: Opened, typed: str) -> None:
+    page = opened.search(f"q={typed}")
+    assert opened.titles() == ["Dewpond Insertion"]
+    assert page.locator(".means").inner_text() == ""
+
+
+def test_a_word_for_a_level_finds_its_patterns(opened: Opened) -> None:
+    page = opened.search("q=advanced")
+    assert _total(page) == 0
+    page = opened.search("q=beginners torchon")
+    assert opened.titles() == ["Gatepost"]
+    assert "“beginners” is another word for first steps" in page.locator(".means").inner_text()
+    opened.search("q=simple")
+    assert opened.titles() == ["Dewpond Edge"]
+
+
 def test_a_word_that_is_nowhere_is_said_to_be_nowhere(opened: Opened) -> None:
     page = opened.search("q=zzzzqqq")
     assert _total(page) == 0
