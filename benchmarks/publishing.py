@@ -24,7 +24,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple, TypeVar
 
-from archive.records import Entry, Pattern
+from archive.records import Entry, Pattern, Written
 from archive.records.settings import CollectionSettings
 from archive.site import Published, publish_site
 from archive.store import create_collection, open_collection
@@ -67,7 +67,13 @@ def invented(count: int) -> list[Entry]:
     ]
 
 
-def build(folder: Path, entries: list[Entry]) -> Published:
+def written(entry: Entry) -> Written:
+    """A pattern as a catalogue would hold it."""
+    record = Pattern.model_dump_json(entry, exclude_defaults=True)
+    return Written(entry.shelfmark, record, (), None, Path("catalogue.db"))
+
+
+def build(folder: Path, records: list[Written]) -> Published:
     """Publish the patterns into `folder/site`."""
 
     def never(*_: object, **__: object) -> Any:
@@ -75,7 +81,7 @@ def build(folder: Path, entries: list[Entry]) -> Published:
 
     return publish_site(
         folder / "site",
-        entries,
+        records,
         SETTINGS,
         path_of=never,
         measurement_of=never,

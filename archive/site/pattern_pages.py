@@ -26,6 +26,7 @@ from archive.site.pages import (
 )
 from archive.site.pictures import PicturesOfPattern
 from archive.site.remembering import OfRecord
+from archive.site.shelved import Shelved
 from archive.vocabulary import kinds, rights, techniques
 
 UNKNOWN = "not known"
@@ -81,40 +82,37 @@ class PatternPages:
         self._collected = collected
         self._name = collection_name
         self._comes_next = comes_next
-        self._alike = alike.tolist()
-        self._measured_alike = measured_alike.tolist()
+        self._alike = alike
+        self._measured_alike = measured_alike
         self._named_by: defaultdict[str, list[tuple[str, str]]] = defaultdict(list)
-        for entry in collected.entries:
-            for relation in entry.related:
-                self._named_by[relation.shelfmark].append((relation.kind, entry.shelfmark))
+        for pattern in collected.patterns:
+            for kind, shelfmark in pattern.related:
+                self._named_by[shelfmark].append((kind, pattern.shelfmark))
 
-    def made_from(self, place: int, records: Sequence[OfRecord]) -> str:
+    def made_from(self, place: int, records: Sequence[OfRecord]) -> list[str]:
         """All that the page of a pattern depends on, beside the programs that make it."""
-        entry = self._collected.entries[place]
+        pattern = self._collected.patterns[place]
         told = [records[place].key]
-        for places in (self._alike[place], self._measured_alike[place]):
-            told.extend(records[other].card for other in places if other >= 0)
+        for places in (self._alike[place].tolist(), self._measured_alike[place].tolist()):
+            told.extend([records[other].listed for other in places if other >= 0])
             told.append("")
-        told.extend(_net(other) for other in self._others(self._measured_alike[place]))
         links = [link for link in self._collected.neighbours(place) if link]
-        if entry.related or entry.shelfmark in self._named_by:
-            links.extend(link for _, link in self._related(entry))
-            told.extend(words for words, _ in self._related(entry))
-        links.extend(self._next(entry))
+        if pattern.related or pattern.shelfmark in self._named_by:
+            links.extend(link for _, link in self._related(pattern))
+            told.extend(words for words, _ in self._related(pattern))
+        links.extend(self._next(pattern))
         for link in links:
             told.extend((link.words, link.path, link.note))
-        return "\n".join(told)
+        return told
 
-    def page(self, place: int) -> PatternPage:
-        """The page of the pattern at a place on the shelf."""
-        collected = self._collected
-        entry = collected.entries[place]
-        before, after = collected.neighbours(place)
-        made = collected.pictures[entry.shelfmark]
+    def page(self, place: int, entry: Entry, made: PicturesOfPattern) -> PatternPage:
+        """The page of the pattern at a place on the shelf, whose record and pictures are given."""
+        pattern = self._collected.patterns[place]
+        before, after = self._collected.neighbours(place)
         pictures = made.shown
         level = entry.difficulty.level or NO_LEVEL
         return PatternPage(
-            path=collected.pattern_path(entry.shelfmark),
+            path=pattern.path,
             shelfmark=entry.shelfmark,
             title=entry.heading,
             other_titles=entry.other_titles,
@@ -122,7 +120,7 @@ class PatternPages:
             families=tuple(family_link(family) for family in entry.families),
             kind=kinds()[entry.kind].name if entry.kind else "",
             pictures=pictures,
-            stand_in=None if pictures else _stand_in(entry, made),
+            stand_in=None if pictures else _stand_in(pattern, entry, made),
             corrections=tuple(
                 CorrectionText(found.fault, found.remedy, _date(found.date))
                 for found in entry.corrections
@@ -137,11 +135,11 @@ class PatternPages:
             compared=tuple(_compared(entry)),
             notes=tuple(Fact(_NOTES[note.about], note.text) for note in entry.working_notes),
             know_first=_know_first(entry),
-            comes_next=tuple(self._next(entry)),
-            related=tuple(self._related(entry)),
+            comes_next=tuple(self._next(pattern)),
+            related=tuple(self._related(pattern)),
             alike=tuple(self._alike_to(place)),
             measured_alike=tuple(self._measured_as(place)),
-            net=_net(entry),
+            net=_net(pattern),
             origin=tuple(_origin(entry)),
             rights=tuple(_rights(entry)),
             cite=_cite(entry, self._name),
@@ -152,7 +150,7 @@ class PatternPages:
 
     def _alike_to(self, place: int) -> Iterator[Listed]:
         """The patterns like one by their techniques, and what they share."""
-        own = set(self._collected.entries[place].technique_ids)
+        own = set(self._collected.patterns[place].technique_ids)
         for other in self._others(self._alike[place]):
             shared = sorted(own & set(other.technique_ids), key=lambda one: (-steps()[one], one))
             names = [techniques()[one].name for one in shared[:MOST_SHARED]]
@@ -166,26 +164,26 @@ class PatternPages:
         for other in self._others(self._measured_alike[place]):
             yield Listed(self._collected.card(other), _net(other))
 
-    def _others(self, places: Sequence[int]) -> Iterator[Entry]:
-        return (self._collected.entries[other] for other in places if other >= 0)
+    def _others(self, places: Places) -> Iterator[Shelved]:
+        return (self._collected.patterns[other] for other in places.tolist() if other >= 0)
 
-    def _next(self, entry: Entry) -> Iterator[Link]:
-        for following in self._comes_next.get(entry.shelfmark, ()):
+    def _next(self, pattern: Shelved) -> Iterator[Link]:
+        for following in self._comes_next.get(pattern.shelfmark, ()):
             yield self._collected.pattern_link(following.shelfmark, _news(following))
 
-    def _related(self, entry: Entry) -> Iterator[tuple[str, Link]]:
+    def _related(self, pattern: Shelved) -> Iterator[tuple[str, Link]]:
         told = set()
-        for relation in entry.related:
-            told.add(relation.shelfmark)
-            yield _RELATIONS[relation.kind][0], self._collected.pattern_link(relation.shelfmark)
-        for kind, shelfmark in self._named_by.get(entry.shelfmark, ()):
+        for kind, shelfmark in pattern.related:
+            told.add(shelfmark)
+            yield _RELATIONS[kind][0], self._collected.pattern_link(shelfmark)
+        for kind, shelfmark in self._named_by.get(pattern.shelfmark, ()):
             if shelfmark not in told:
                 yield _RELATIONS[kind][1], self._collected.pattern_link(shelfmark)
 
 
-def _net(entry: Entry) -> str:
+def _net(pattern: Shelved) -> str:
     """The measured net in short words; empty where there is none."""
-    found = entry.measured
+    found = pattern.measured
     if found is None or found.ground_angle_deg is None or found.foot_pitch_mm is None:
         return ""
     angle, pitch = figures.number(found.ground_angle_deg), figures.number(found.foot_pitch_mm)
@@ -205,7 +203,7 @@ def _summary(entry: Entry) -> str:
     return f"{begun}{', ' + pairs if pairs else ''}."
 
 
-def _stand_in(entry: Entry, made: PicturesOfPattern) -> Swatch:
+def _stand_in(pattern: Shelved, entry: Entry, made: PicturesOfPattern) -> Swatch:
     angle = entry.measured.ground_angle_deg if entry.measured else None
     if any(finding.code == "picture-unreadable" for finding in made.withheld):
         words = "The picture of this pattern could not be read; ask the guild for it."
@@ -219,7 +217,7 @@ def _stand_in(entry: Entry, made: PicturesOfPattern) -> Swatch:
         words += f" at its measured angle, {figures.number(angle)}°."
     elif kind:
         words += f" Drawn here is the outline of{kind}."
-    return Swatch(stand_in(entry).path, words)
+    return Swatch(stand_in(pattern).path, words)
 
 
 def _with_article(noun: str) -> str:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 
@@ -114,20 +114,21 @@ class Postings:
         return np.searchsorted(self.term, np.arange(len(self.terms) + 1))
 
 
-def updated(before: Postings, moved: NDArray[np.int32], fresh: dict[int, Entry]) -> Postings:
+def updated(
+    before: Postings, moved: NDArray[np.int32], fresh: Mapping[int, Mapping[str, int]]
+) -> Postings:
     """The postings of a collection in which some records are new, gone or elsewhere.
 
     Args:
         before: the postings of the collection as it was.
         moved: for each record as it was, its place now; -1 where it is gone.
-        fresh: the records that were not there, by their place now.
+        fresh: the weighted words of the records that were not there, by their place now.
     """
     places = {term: place for place, term in enumerate(before.terms)}
     terms: list[int] = []
     weights: list[int] = []
     lengths: list[int] = []
-    for entry in fresh.values():
-        words = weighted_words(entry)
+    for words in fresh.values():
         terms.extend(places.setdefault(word, len(places)) for word in words)
         weights.extend(words.values())
         lengths.append(len(words))

@@ -23,8 +23,10 @@ from archive.errors import storage_errors
 from archive.site.following import NextPattern
 from archive.site.likeness import Places
 from archive.site.postings import Postings
+from archive.site.shelved import Shelved, restored
 
 FILE = "site.npz"
+_TEXTS = ("key", "listed", "line", "row")
 
 
 class OfFile(NamedTuple):
@@ -37,14 +39,15 @@ class OfFile(NamedTuple):
 class OfRecord(NamedTuple):
     """What was worked out of one record by itself.
 
-    `key` is a digest of the record and its pictures, `card` one of what lists show of it,
-    `line` its line in `records.json` and `row` its row in `records.csv`.
+    `key` is a digest of the record and its pictures, `listed` one of `shelved`, `line` its line
+    in `records.json` and `row` its row in `records.csv`.
     """
 
     key: str
-    card: str
+    listed: str
     line: str
     row: str
+    shelved: Shelved
 
 
 @dataclass(frozen=True)
@@ -80,8 +83,12 @@ def recall(cache: Path) -> Remembered:
                 manifest_sha256=head["manifest_sha256"],
                 files={path: OfFile(*told) for path, told in head["files"].items()},
                 records=[
-                    OfRecord(*told)
-                    for told in zip(*(_lines(kept[name]) for name in OfRecord._fields), strict=True)
+                    OfRecord(key, listed, line, row, restored(shelved))
+                    for key, listed, line, row, shelved in zip(
+                        *(_lines(kept[name]) for name in _TEXTS),
+                        json.loads(kept["shelved"].tobytes()),
+                        strict=True,
+                    )
                 ],
                 postings=Postings(
                     _lines(kept["terms"]),
@@ -116,11 +123,12 @@ def remember(cache: Path, found: Remembered) -> None:
             for shelfmark, following in found.comes_next.items()
         },
     }
-    arrays = {
-        name: _bytes([getattr(record, name) for record in found.records])
-        for name in OfRecord._fields
+    arrays = {name: _bytes([getattr(record, name) for record in found.records]) for name in _TEXTS}
+    arrays |= {
+        "head": _bytes([json.dumps(head)]),
+        "shelved": _bytes([json.dumps([record.shelved for record in found.records])]),
+        "terms": _bytes(found.postings.terms),
     }
-    arrays |= {"head": _bytes([json.dumps(head)]), "terms": _bytes(found.postings.terms)}
     numbers = {
         "term": found.postings.term,
         "record": found.postings.record,

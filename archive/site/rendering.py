@@ -41,6 +41,10 @@ class Renderer:
         self._site = site
         self._pieces: dict[tuple[str, str, object], Markup] = {}
 
+    def __reduce__(self) -> tuple[object, ...]:
+        """Another process writes its own parts."""
+        return Renderer, (self._site,)
+
     def render(self, template: str, path: str, **told: Any) -> bytes:
         """The page at `path`; links in it start from there."""
         root = Markup("../") * path.count("/")

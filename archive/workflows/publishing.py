@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from archive.learning import Stairs
-from archive.records import Entry
-from archive.site import ComesNext, NextPattern, Published, publish_site
+from archive.site import ComesNext, NextPattern, Published, Shelved, publish_site
 from archive.store import Collection
 from archive.workflows.reading import draw_page
 from archive.workflows.resting import collector_resting
@@ -29,41 +27,26 @@ def publish_collection(
     the collection's cache.
     """
     with collector_resting():
-        entries = list(collection.entries())
         return publish_site(
             into,
-            entries,
+            collection.written(),
             collection.settings,
             path_of=collection.path_of,
             measurement_of=lambda attachment: collection.get_measurement(attachment.sha256),
             draw_page=draw_page,
             cache=collection.folder / "cache",
-            comes_next=ComesNext(_leading_on(entries), lambda: _find_next(entries)),
+            comes_next=ComesNext(f"{NEXT_PATTERNS} patterns", _find_next),
             progress=progress,
         )
 
 
-def _leading_on(entries: Sequence[Entry]) -> str:
-    """All that `_find_next` depends on."""
-    told = [
-        (
-            entry.shelfmark,
-            entry.difficulty.level,
-            entry.pairs.best,
-            [(use.technique, use.role) for use in entry.techniques],
-        )
-        for entry in entries
-    ]
-    return json.dumps([NEXT_PATTERNS, told])
-
-
-def _find_next(entries: Sequence[Entry]) -> dict[str, list[NextPattern]]:
-    stairs = Stairs(entries)
+def _find_next(patterns: Sequence[Shelved]) -> dict[str, list[NextPattern]]:
+    stairs = Stairs(patterns)
     return {
-        entry.shelfmark: [
+        pattern.shelfmark: [
             NextPattern(step.entry.shelfmark, step.new)
-            for step in stairs.after(entry.technique_ids, most=NEXT_PATTERNS)
+            for step in stairs.after(pattern.technique_ids, most=NEXT_PATTERNS)
         ]
-        for entry in entries
-        if entry.techniques
+        for pattern in patterns
+        if pattern.techniques
     }

@@ -234,7 +234,7 @@ def _edited(entry: Entry, what: str, value: int) -> Entry:
 
 
 def _said(comes_next: dict[str, list[NextPattern]]) -> ComesNext:
-    return ComesNext(repr(sorted(comes_next.items())), lambda: comes_next)
+    return ComesNext(repr(sorted(comes_next.items())), lambda _: comes_next)
 
 
 _edits = st.lists(
