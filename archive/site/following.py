@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -19,15 +19,19 @@ class NextPattern(NamedTuple):
     new_techniques: tuple[str, ...] = ()
 
 
+Finder = Callable[[Sequence[Shelved]], list[list[NextPattern]]]
+"""Tells for each of some patterns what may follow it, the best first; it can be pickled."""
+
+
 @dataclass(frozen=True)
 class ComesNext:
-    """Which patterns may follow each pattern, the best first; found only where it is needed.
+    """Which patterns may follow each pattern; found only where it is needed.
 
     Attributes:
         made_from: all that they depend on beside the patterns, in words of any kind.
-        find: tells them for each shelfmark that has any; it may ask for the techniques, the
-            level and the pairs of all patterns.
+        among: a finder that chooses among patterns; it may ask for their techniques, levels
+            and pairs.
     """
 
     made_from: str
-    find: Callable[[Sequence[Shelved]], Mapping[str, Sequence[NextPattern]]]
+    among: Callable[[Sequence[Shelved]], Finder]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 from archive.records import Entry, Right
 from archive.site import figures
@@ -66,7 +66,7 @@ class PatternPages:
     Args:
         collected: the collection.
         collection_name: how the collection is cited.
-        comes_next: for a shelfmark, the patterns that may follow.
+        comes_next: for each place on the shelf, the patterns that may follow.
         alike: for each place on the shelf, the places of the patterns like it, then -1.
         measured_alike: the same of those whose sheets measure nearly the same.
     """
@@ -75,15 +75,15 @@ class PatternPages:
         self,
         collected: Collected,
         collection_name: str,
-        comes_next: Mapping[str, Sequence[NextPattern]],
+        comes_next: Sequence[Sequence[NextPattern]],
         alike: Places,
         measured_alike: Places,
     ) -> None:
         self._collected = collected
         self._name = collection_name
         self._comes_next = comes_next
-        self._alike = alike
-        self._measured_alike = measured_alike
+        self._alike = _without_nobody(alike)
+        self._measured_alike = _without_nobody(measured_alike)
         self._named_by: defaultdict[str, list[tuple[str, str]]] = defaultdict(list)
         for pattern in collected.patterns:
             for kind, shelfmark in pattern.related:
@@ -92,17 +92,18 @@ class PatternPages:
     def made_from(self, place: int, records: Sequence[OfRecord]) -> list[str]:
         """All that the page of a pattern depends on, beside the programs that make it."""
         pattern = self._collected.patterns[place]
+        places = self._collected.places
         told = [records[place].key]
-        for places in (self._alike[place].tolist(), self._measured_alike[place].tolist()):
-            told.extend([records[other].listed for other in places if other >= 0])
+        for others in (self._alike[place], self._measured_alike[place], [place - 1, place + 1]):
+            told += [records[other].listed for other in others if 0 <= other < len(records)]
             told.append("")
-        links = [link for link in self._collected.neighbours(place) if link]
+        for following in self._comes_next[place]:
+            if following.shelfmark in places:
+                told.append(records[places[following.shelfmark]].listed)
+            told += following.new_techniques
         if pattern.related or pattern.shelfmark in self._named_by:
-            links.extend(link for _, link in self._related(pattern))
-            told.extend(words for words, _ in self._related(pattern))
-        links.extend(self._next(pattern))
-        for link in links:
-            told.extend((link.words, link.path, link.note))
+            for words, link in self._related(pattern):
+                told += (words, *link)
         return told
 
     def page(self, place: int, entry: Entry, made: PicturesOfPattern) -> PatternPage:
@@ -135,7 +136,7 @@ class PatternPages:
             compared=tuple(_compared(entry)),
             notes=tuple(Fact(_NOTES[note.about], note.text) for note in entry.working_notes),
             know_first=_know_first(entry),
-            comes_next=tuple(self._next(pattern)),
+            comes_next=tuple(self._next(place)),
             related=tuple(self._related(pattern)),
             alike=tuple(self._alike_to(place)),
             measured_alike=tuple(self._measured_as(place)),
@@ -150,10 +151,11 @@ class PatternPages:
 
     def _alike_to(self, place: int) -> Iterator[Listed]:
         """The patterns like one by their techniques, and what they share."""
-        own = set(self._collected.patterns[place].technique_ids)
-        for other in self._others(self._alike[place]):
-            shared = sorted(own & set(other.technique_ids), key=lambda one: (-steps()[one], one))
-            names = [techniques()[one].name for one in shared[:MOST_SHARED]]
+        patterns = self._collected.patterns
+        latest = sorted(set(patterns[place].technique_ids), key=lambda one: (-steps()[one], one))
+        for other in [patterns[one] for one in self._alike[place]]:
+            shared = [one for one in latest if one in other.technique_ids]
+            names = [technique_link(one).words for one in shared[:MOST_SHARED]]
             left = len(shared) - len(names)
             if left:
                 names.append(f"{left} more")
@@ -161,14 +163,12 @@ class PatternPages:
 
     def _measured_as(self, place: int) -> Iterator[Listed]:
         """The patterns whose sheets measure nearly the same, and what they measure."""
-        for other in self._others(self._measured_alike[place]):
+        for one in self._measured_alike[place]:
+            other = self._collected.patterns[one]
             yield Listed(self._collected.card(other), _net(other))
 
-    def _others(self, places: Places) -> Iterator[Shelved]:
-        return (self._collected.patterns[other] for other in places.tolist() if other >= 0)
-
-    def _next(self, pattern: Shelved) -> Iterator[Link]:
-        for following in self._comes_next.get(pattern.shelfmark, ()):
+    def _next(self, place: int) -> Iterator[Link]:
+        for following in self._comes_next[place]:
             yield self._collected.pattern_link(following.shelfmark, _news(following))
 
     def _related(self, pattern: Shelved) -> Iterator[tuple[str, Link]]:
@@ -179,6 +179,10 @@ class PatternPages:
         for kind, shelfmark in self._named_by.get(pattern.shelfmark, ()):
             if shelfmark not in told:
                 yield _RELATIONS[kind][1], self._collected.pattern_link(shelfmark)
+
+
+def _without_nobody(alike: Places) -> list[list[int]]:
+    return [[place for place in row if place >= 0] for row in alike.tolist()]
 
 
 def _net(pattern: Shelved) -> str:
@@ -244,7 +248,7 @@ def _know_first(entry: Entry) -> tuple[Link, ...]:
 def _news(following: NextPattern) -> str:
     if not following.new_techniques:
         return "nothing new, more practice"
-    names = [techniques()[technique].name for technique in following.new_techniques]
+    names = [technique_link(technique).words for technique in following.new_techniques]
     return f"new: {figures.listed(names)}"
 
 

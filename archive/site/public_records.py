@@ -13,6 +13,9 @@ from archive.records import Entry, PairCount, Right
 from archive.vocabulary import rights
 
 
+_to_json = json.JSONEncoder(ensure_ascii=False).encode
+
+
 def public_record(entry: Entry) -> dict[str, Any]:
     """The fields of a record that may be published, without those that say nothing."""
     told: dict[str, Any] = {
@@ -104,7 +107,7 @@ def public_record(entry: Entry) -> dict[str, Any]:
 
 def record_line(entry: Entry) -> str:
     """The line of a record in `records.json`."""
-    return json.dumps(public_record(entry), ensure_ascii=False)
+    return _to_json(public_record(entry))
 
 
 def records_file(lines: Sequence[str], name: str, holder: str) -> bytes:

@@ -26,7 +26,7 @@ from archive.site.addresses import file_stems, shelf_order
 from archive.site.collected import Collected
 from archive.site.contents import Content, Contents
 from archive.site.derivatives import PageDrawer
-from archive.site.following import ComesNext
+from archive.site.following import ComesNext, NextPattern
 from archive.site.likeness import Likeness
 from archive.site.making import NewPage, NewRecord, PageMaking, digest, pieces, work_out
 from archive.site.pattern_pages import PatternPages
@@ -104,7 +104,7 @@ def publish_site(
     facts = SiteFacts(
         settings.name, settings.holder, settings.language, settings.publishing.credit_line
     )
-    comes_next = comes_next or ComesNext("", lambda _: {})
+    comes_next = comes_next or ComesNext("", lambda _: _nothing_follows)
     new = [_new_record(record, stems[record.shelfmark], pictures) for record in shelf]
     before = recall(cache)
     makers = _makers(facts)
@@ -162,6 +162,9 @@ def _work_out(
     ]
     patterns = [record.shelved for record in records]
     leading_on = _leading_on(patterns, comes_next)
+    following = None
+    if before.leading_on != leading_on:
+        following = helpers.begin(comes_next.among(patterns), pieces(patterns))
     likeness = Likeness(patterns)
     known = before.likeness == likeness.made_from
     return Remembered(
@@ -171,10 +174,14 @@ def _work_out(
         alike=before.alike if known else likeness.find_alike(),
         measured_alike=before.measured_alike if known else likeness.find_measured_alike(),
         leading_on=leading_on,
-        comes_next=(
-            before.comes_next if before.leading_on == leading_on else comes_next.find(patterns)
-        ),
+        comes_next=list(chain.from_iterable(following.finish()))
+        if following
+        else before.comes_next,
     )
+
+
+def _nothing_follows(patterns: Sequence[Shelved]) -> list[list[NextPattern]]:
+    return [[] for _ in patterns]
 
 
 def _leading_on(patterns: Sequence[Shelved], comes_next: ComesNext) -> str:

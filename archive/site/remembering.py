@@ -11,7 +11,7 @@ from __future__ import annotations
 import json
 import os
 import zipfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import NamedTuple
@@ -68,7 +68,7 @@ class Remembered:
     alike: Places = field(default_factory=lambda: np.empty((0, 4), np.int32))
     measured_alike: Places = field(default_factory=lambda: np.empty((0, 4), np.int32))
     leading_on: str = ""
-    comes_next: Mapping[str, Sequence[NextPattern]] = field(default_factory=dict)
+    comes_next: Sequence[Sequence[NextPattern]] = ()
 
 
 def recall(cache: Path) -> Remembered:
@@ -100,10 +100,10 @@ def recall(cache: Path) -> Remembered:
                 alike=kept["alike"],
                 measured_alike=kept["measured_alike"],
                 leading_on=head["leading_on"],
-                comes_next={
-                    shelfmark: [NextPattern(other, tuple(new)) for other, new in told]
-                    for shelfmark, told in head["comes_next"].items()
-                },
+                comes_next=[
+                    [NextPattern(other, tuple(new)) for other, new in told]
+                    for told in head["comes_next"]
+                ],
             )
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
         return Remembered()
@@ -118,10 +118,7 @@ def remember(cache: Path, found: Remembered) -> None:
         "files": found.files,
         "likeness": found.likeness,
         "leading_on": found.leading_on,
-        "comes_next": {
-            shelfmark: [(one.shelfmark, one.new_techniques) for one in following]
-            for shelfmark, following in found.comes_next.items()
-        },
+        "comes_next": found.comes_next,
     }
     arrays = {name: _bytes([getattr(record, name) for record in found.records]) for name in _TEXTS}
     arrays |= {

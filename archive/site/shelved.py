@@ -50,7 +50,8 @@ class Shelved(NamedTuple):
     heading: str
     kind: str | None
     families: tuple[str, ...]
-    techniques: tuple[Use, ...]
+    technique_ids: tuple[str, ...]
+    roles: tuple[str, ...]
     level: int | None
     best_pairs: int | None
     pairs_words: str
@@ -67,9 +68,9 @@ class Shelved(NamedTuple):
     thumbnail: Thumbnail | None
 
     @property
-    def technique_ids(self) -> tuple[str, ...]:
-        """The techniques in the order of the record, whatever their role."""
-        return tuple([technique for technique, _ in self.techniques])
+    def techniques(self) -> tuple[Use, ...]:
+        """The techniques in the order of the record, each with its role."""
+        return tuple(map(Use, self.technique_ids, self.roles))
 
     @property
     def path(self) -> str:
@@ -90,7 +91,8 @@ def shelve(entry: Entry, stem: str, thumbnail: Thumbnail | None = None) -> Shelv
         heading=entry.heading,
         kind=entry.kind,
         families=entry.families,
-        techniques=tuple([Use(use.technique, use.role) for use in entry.techniques]),
+        technique_ids=entry.technique_ids,
+        roles=tuple([use.role for use in entry.techniques]),
         level=entry.difficulty.level,
         best_pairs=entry.pairs.best,
         pairs_words=figures.pairs_needed(entry.pairs),
@@ -113,7 +115,8 @@ def restored(told: list[Any]) -> Shelved:
     found = Shelved(*told)
     return found._replace(
         families=tuple(found.families),
-        techniques=tuple([Use(*use) for use in found.techniques]),
+        technique_ids=tuple(found.technique_ids),
+        roles=tuple(found.roles),
         wraps_per_cm=(found.wraps_per_cm[0], found.wraps_per_cm[1]),
         related=tuple([(kind, shelfmark) for kind, shelfmark in found.related]),
         measured=found.measured and Net(*found.measured),

@@ -36,8 +36,10 @@ def technique_page(collected: Collected, technique: Technique) -> TechniquePage:
     """The page of a technique."""
     using = collected.by_technique.get(technique.id, ())
     narrower = techniques().with_narrower(technique.id)
-    taught = [pattern for pattern in using if _teaches(pattern, narrower)]
-    used = [pattern for pattern in using if not _teaches(pattern, narrower)]
+    taught: list[Shelved] = []
+    used: list[Shelved] = []
+    for pattern in using:
+        (taught if _teaches(pattern, narrower) else used).append(pattern)
     return TechniquePage(
         path=technique_path(technique.id),
         name=technique.name,
@@ -120,7 +122,8 @@ def family_tree(collected: Collected) -> tuple[ListedTerm, ...]:
 
 
 def _teaches(pattern: Shelved, among: frozenset[str]) -> bool:
-    return any(use.role == "taught" and use.technique in among for use in pattern.techniques)
+    uses = zip(pattern.technique_ids, pattern.roles, strict=True)
+    return not among.isdisjoint([technique for technique, role in uses if role == "taught"])
 
 
 def _cards(collected: Collected, patterns: list[Shelved], technique: str) -> tuple[Listed, ...]:

@@ -35,18 +35,24 @@ def publish_collection(
             measurement_of=lambda attachment: collection.get_measurement(attachment.sha256),
             draw_page=draw_page,
             cache=collection.folder / "cache",
-            comes_next=ComesNext(f"{NEXT_PATTERNS} patterns", _find_next),
+            comes_next=ComesNext(f"{NEXT_PATTERNS} patterns", Following),
             progress=progress,
         )
 
 
-def _find_next(patterns: Sequence[Shelved]) -> dict[str, list[NextPattern]]:
-    stairs = Stairs(patterns)
-    return {
-        pattern.shelfmark: [
-            NextPattern(step.entry.shelfmark, step.new)
-            for step in stairs.after(pattern.technique_ids, most=NEXT_PATTERNS)
+class Following:
+    """Finds what may follow patterns among all of them."""
+
+    def __init__(self, patterns: Sequence[Shelved]) -> None:
+        self._stairs = Stairs(patterns)
+
+    def __call__(self, learnt: Sequence[Shelved]) -> list[list[NextPattern]]:
+        return [
+            [
+                NextPattern(step.entry.shelfmark, step.new)
+                for step in self._stairs.after(pattern.technique_ids, most=NEXT_PATTERNS)
+            ]
+            if pattern.techniques
+            else []
+            for pattern in learnt
         ]
-        for pattern in patterns
-        if pattern.techniques
-    }

@@ -11,7 +11,7 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import unquote, urldefrag, urljoin, urlsplit
@@ -25,7 +25,7 @@ from rdflib import SDO, Graph, Literal
 
 from archive.errors import StorageError, UsageError
 from archive.records import Entry
-from archive.site import ComesNext, NextPattern, NotASite
+from archive.site import ComesNext, NextPattern, NotASite, Shelved
 from archive.site.ornament import NET_ANGLES, OUTLINES, drawings
 from tests.integration.site.invented import (
     OPEN_RIGHTS,
@@ -234,7 +234,10 @@ def _edited(entry: Entry, what: str, value: int) -> Entry:
 
 
 def _said(comes_next: dict[str, list[NextPattern]]) -> ComesNext:
-    return ComesNext(repr(sorted(comes_next.items())), lambda _: comes_next)
+    def find(patterns: Sequence[Shelved]) -> list[list[NextPattern]]:
+        return [comes_next.get(pattern.shelfmark, []) for pattern in patterns]
+
+    return ComesNext(repr(sorted(comes_next.items())), lambda _: find)
 
 
 _edits = st.lists(

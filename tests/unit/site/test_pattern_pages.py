@@ -18,7 +18,7 @@ def _pages(entries: list[Entry], **told: Any) -> dict[str, PatternPage]:
     pages = PatternPages(
         shelf,
         "The Dewpond Lacemakers",
-        told.get("comes_next", {}),
+        [told.get("comes_next", {}).get(one.shelfmark, []) for one in shelf.patterns],
         likeness.find_alike(),
         likeness.find_measured_alike(),
     )
