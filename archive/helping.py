@@ -63,7 +63,8 @@ class Helpers:
         if len(tasks) >= ENOUGH and not self._processes:
             helpers = min(MOST, (os.cpu_count() or 1) - 1)
             self._processes = [start_child(_START, subprocess.DEVNULL) for _ in range(helpers)]
-        return Shared(work, tasks, self._processes if len(tasks) > 1 else [])
+        alive = [process for process in self._processes if process.poll() is None]
+        return Shared(work, tasks, alive if len(tasks) > 1 else [])
 
 
 class Shared(Generic[T, R]):
@@ -116,26 +117,41 @@ class Shared(Generic[T, R]):
     def _hand_out(self, process: subprocess.Popen[bytes]) -> None:
         """Have a process do tasks as long as there are any; it takes none before it is ready."""
         try:
-            ask(process, (_learn, self._work))
+            _answer_of(process, _learn, pickle.dumps(self._work))
             for place, task in self._taken():
                 try:
-                    result, error = ask(process, (_do, task))
-                except BaseException:
+                    self._done[place] = _answer_of(process, _do, task)
+                except _HasDied:
                     self._left.append((place, task))
                     raise
-                if error is not None:
-                    self._errors.append(error)
-                else:
-                    self._done[place] = result
-        except (EOFError, OSError, pickle.UnpicklingError):
-            return  # it has died
+        except _HasDied:
+            process.kill()
+            process.wait()
+        except Exception as error:  # whatever it is, it is raised where the results are asked for
+            self._errors.append(error)
+
+
+class _HasDied(Exception):
+    """A helper is no more."""
+
+
+def _answer_of(
+    process: subprocess.Popen[bytes], function: Callable[..., object], told: object
+) -> Any:
+    try:
+        result, error = ask(process, (function, told))
+    except (EOFError, OSError, pickle.UnpicklingError) as fault:
+        raise _HasDied from fault
+    if error is not None:
+        raise error
+    return result
 
 
 _learnt: list[Callable[[Any], object]] = []
 
 
-def _learn(work: Callable[[Any], object]) -> None:
-    _learnt[:] = [work]
+def _learn(work: bytes) -> None:
+    _learnt[:] = [pickle.loads(work)]
 
 
 def _do(task: object) -> object:

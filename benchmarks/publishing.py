@@ -15,6 +15,7 @@ import contextlib
 import json
 import multiprocessing
 import os
+import pickle
 import random
 import resource
 import shutil
@@ -104,7 +105,7 @@ class Took(NamedTuple):
 
 
 class Watch(threading.Thread):
-    """Looks five times a second how much memory a process and those it started hold together."""
+    """Looks ten times a second how much memory a process and those it started hold together."""
 
     def __init__(self, pid: int) -> None:
         super().__init__(daemon=True)
@@ -115,7 +116,9 @@ class Watch(threading.Thread):
 
     def run(self) -> None:
         """Look until it is told to end."""
-        while not self._done.wait(0.2):
+        done = False
+        while not done:
+            done = self._done.wait(0.1)
             self.most_mb = max(self.most_mb, sum(map(_held_mb, _with_children(self._pid))))
 
     def end(self) -> float:
@@ -181,13 +184,10 @@ def _changed(entry: Entry, update: dict[str, object]) -> Entry:
     return Entry.model_validate(entry.model_dump() | update)
 
 
-def time_building(folder: Path, count: int) -> dict[str, Took]:
+def time_building(folder: Path) -> dict[str, Took]:
     """Our builds by themselves, the records being in memory."""
-    entries = invented(count)
-    told = Told(entries)
-    records = list(map(written, entries))
-    changed = entries[7]
-    del entries  # what is measured need not hold them
+    records, told = pickle.loads((folder / "records").read_bytes())
+    changed = records[7].read()
     with collector_resting():
         took = {
             what: timed(lambda: build(folder, records, told))
@@ -222,8 +222,10 @@ def time_command(folder: Path) -> dict[str, Took]:
 def prepare(folder: Path, count: int) -> None:
     """The same patterns as a collection of ours and as what Hugo reads."""
     create_collection(folder / "collection", SETTINGS)
-    save(folder / "collection", invented(count))
-    write_hugo_site(folder / "hugo", invented(count), SETTINGS.name)
+    entries = invented(count)
+    save(folder / "collection", entries)
+    write_hugo_site(folder / "hugo", entries, SETTINGS.name)
+    (folder / "records").write_bytes(pickle.dumps((list(map(written, entries)), Told(entries))))
 
 
 def apart(work: Callable[..., T], *args: object) -> T:
@@ -263,7 +265,7 @@ def main() -> None:
         apart(prepare, folder, count)
         command = time_command(folder / "collection")
         theirs = time_hugo(hugo, folder / "hugo") if hugo else {}
-        building = apart(time_building, folder, count)
+        building = apart(time_building, folder)
     print(f"{count} patterns without pictures")
     print_table("the building alone", building, theirs)
     print_table("prickings publish", command, theirs)

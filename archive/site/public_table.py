@@ -35,7 +35,7 @@ class _Handed:
 _WRITER = csv.writer(_Handed(), lineterminator="")
 
 
-def table_row(entry: Entry) -> str:
+def table_row(entry: Entry) -> bytes:
     """The row of a record, without the end of the line."""
     names = {
         role: "; ".join(
@@ -80,14 +80,14 @@ def table_row(entry: Entry) -> str:
     return _row(cells)
 
 
-def table_file(rows: Sequence[str]) -> bytes:
+def table_file(rows: Sequence[bytes]) -> bytes:
     """`records.csv`, with the mark at its start by which spreadsheets know UTF-8."""
-    return b"".join([f"{row}\r\n".encode() for row in ("\ufeff" + _row(COLUMNS), *rows)])
+    return b"\r\n".join(("\ufeff".encode() + _row(COLUMNS), *rows, b""))
 
 
-def _row(cells: Sequence[object]) -> str:
+def _row(cells: Sequence[object]) -> bytes:
     row: str = _WRITER.writerow([_cell(cell) for cell in cells])
-    return row
+    return row.encode()
 
 
 def _cell(value: object) -> object:

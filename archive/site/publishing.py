@@ -37,6 +37,7 @@ from archive.site.rendering import Renderer, SiteFacts
 from archive.site.shelved import Shelved
 from archive.site.swapping import SiteFolder
 
+NO_PICTURES = PicturesOfPattern()
 Progress = Callable[[int, int], None]
 """Told how many patterns have their pictures, and how many there are."""
 
@@ -160,6 +161,8 @@ def _work_out(
         news[place][0] if place in news else before.records[places[record.key]]
         for place, record in enumerate(shelf)
     ]
+    postings = updated(before.postings, moved, {place: news[place][1] for place in fresh})
+    del found, news  # all their words are much to hold
     patterns = [record.shelved for record in records]
     leading_on = _leading_on(patterns, comes_next)
     following = None
@@ -169,7 +172,7 @@ def _work_out(
     known = before.likeness == likeness.made_from
     return Remembered(
         records=records,
-        postings=updated(before.postings, moved, {place: news[place][1] for place in fresh}),
+        postings=postings,
         likeness=likeness.made_from,
         alike=before.alike if known else likeness.find_alike(),
         measured_alike=before.measured_alike if known else likeness.find_measured_alike(),
@@ -186,7 +189,9 @@ def _nothing_follows(patterns: Sequence[Shelved]) -> list[list[NextPattern]]:
 
 def _leading_on(patterns: Sequence[Shelved], comes_next: ComesNext) -> str:
     """A digest of all that may decide which patterns come next."""
-    asked = [(one.shelfmark, one.level, one.best_pairs, one.techniques) for one in patterns]
+    asked = [
+        (one.shelfmark, one.level, one.best_pairs, one.technique_ids, one.roles) for one in patterns
+    ]
     return digest([comes_next.made_from, json.dumps(asked)])
 
 
@@ -214,7 +219,7 @@ def _build(
             files[pattern.path] = taken
             continue
         files[pattern.path] = OfFile(made_from, "")
-        made = pictures.get(pattern.shelfmark, PicturesOfPattern())
+        made = pictures.get(pattern.shelfmark, NO_PICTURES)
         old_sha256 = folder.sha256_of_old(pattern.path)
         due.append(NewPage(place, pattern.path, record.written, made, old_sha256))
     making = PageMaking(patterns, renderer, folder.new_files)

@@ -26,7 +26,6 @@ from archive.site.postings import Postings
 from archive.site.shelved import Shelved, restored
 
 FILE = "site.npz"
-_TEXTS = ("key", "listed", "line", "row")
 
 
 class OfFile(NamedTuple):
@@ -45,8 +44,8 @@ class OfRecord(NamedTuple):
 
     key: str
     listed: str
-    line: str
-    row: str
+    line: bytes
+    row: bytes
     shelved: Shelved
 
 
@@ -76,7 +75,7 @@ def recall(cache: Path) -> Remembered:
     try:
         # Reading checks each part's CRC-32, and takes no objects, which could run code.
         with (cache / FILE).open("rb") as file, np.load(file) as kept:
-            head = json.loads(_lines(kept["head"])[0])
+            head = json.loads(kept["head"].tobytes())
             return Remembered(
                 makers=head["makers"],
                 whole=head["whole"],
@@ -85,13 +84,16 @@ def recall(cache: Path) -> Remembered:
                 records=[
                     OfRecord(key, listed, line, row, restored(shelved))
                     for key, listed, line, row, shelved in zip(
-                        *(_lines(kept[name]) for name in _TEXTS),
+                        _words(kept["key"]),
+                        _words(kept["listed"]),
+                        _lines(kept["line"]),
+                        _lines(kept["row"]),
                         json.loads(kept["shelved"].tobytes()),
                         strict=True,
                     )
                 ],
                 postings=Postings(
-                    _lines(kept["terms"]),
+                    _words(kept["terms"]),
                     kept["term"],
                     kept["record"],
                     kept["weight"],
@@ -120,11 +122,14 @@ def remember(cache: Path, found: Remembered) -> None:
         "leading_on": found.leading_on,
         "comes_next": found.comes_next,
     }
-    arrays = {name: _bytes([getattr(record, name) for record in found.records]) for name in _TEXTS}
-    arrays |= {
-        "head": _bytes([json.dumps(head)]),
-        "shelved": _bytes([json.dumps([record.shelved for record in found.records])]),
-        "terms": _bytes(found.postings.terms),
+    arrays = {
+        "head": _bytes([json.dumps(head).encode()]),
+        "key": _bytes([record.key.encode() for record in found.records]),
+        "listed": _bytes([record.listed.encode() for record in found.records]),
+        "line": _bytes([record.line for record in found.records]),
+        "row": _bytes([record.row for record in found.records]),
+        "shelved": _bytes([json.dumps([record.shelved for record in found.records]).encode()]),
+        "terms": _bytes([term.encode() for term in found.postings.terms]),
     }
     numbers = {
         "term": found.postings.term,
@@ -142,9 +147,13 @@ def remember(cache: Path, found: Remembered) -> None:
         half.replace(path)
 
 
-def _bytes(lines: Sequence[str]) -> NDArray[np.uint8]:
-    return np.frombuffer(b"".join([f"{line}\n".encode() for line in lines]), dtype=np.uint8)
+def _bytes(lines: Sequence[bytes]) -> NDArray[np.uint8]:
+    return np.frombuffer(b"\n".join((*lines, b"")), dtype=np.uint8)
 
 
-def _lines(data: NDArray[np.uint8]) -> list[str]:
+def _lines(data: NDArray[np.uint8]) -> list[bytes]:
+    return data.tobytes().split(b"\n")[:-1]
+
+
+def _words(data: NDArray[np.uint8]) -> list[str]:
     return data.tobytes().decode().split("\n")[:-1]

@@ -65,7 +65,7 @@ class NewFiles:
         """Write a file, but not if its SHA-256 is `unless`; either way, say what it holds."""
         kept = Kept(len(data), hashlib.sha256(data).hexdigest())
         if kept.sha256 != unless:
-            with storage_errors(self._target / path), open(self.place(path), "wb", 0) as file:  # noqa: PTH123  # slower
+            with storage_errors(self._target / path), open(self.place(path), "wb") as file:  # noqa: PTH123
                 file.write(data)
         return kept
 

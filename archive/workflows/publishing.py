@@ -47,6 +47,7 @@ class Following:
         self._stairs = Stairs(patterns)
 
     def __call__(self, learnt: Sequence[Shelved]) -> list[list[NextPattern]]:
+        """What may follow each of some of them, the best first."""
         return [
             [
                 NextPattern(step.entry.shelfmark, step.new)

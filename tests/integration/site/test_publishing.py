@@ -233,6 +233,25 @@ def _edited(entry: Entry, what: str, value: int) -> Entry:
     return Entry.model_validate(told)
 
 
+def test_other_processes_help_to_make_the_same_site(
+    shelf: Shelf, site: dict[str, bytes], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("archive.helping.ENOUGH", 2)
+    monkeypatch.setattr("archive.site.making.PIECE", 1)
+    monkeypatch.setattr("os.cpu_count", lambda: 3)
+    # Nothing is left for this process, so that all is done by others.
+    monkeypatch.setattr("archive.helping.Shared._do_what_is_left", lambda _: None)
+    publish(shelf, tmp_path / "site")
+    assert _files(tmp_path / "site") == site
+    shelf.entries[3] = _edited(shelf.entries[3], "title", 4)
+    shelf.entries[4] = _edited(shelf.entries[4], "level", 4)
+    monkeypatch.undo()
+    publish(shelf, tmp_path / "site")
+    shutil.rmtree(shelf.folder / "cache")
+    publish(shelf, tmp_path / "clean")
+    assert _files(tmp_path / "site") == _files(tmp_path / "clean")
+
+
 def _said(comes_next: dict[str, list[NextPattern]]) -> ComesNext:
     def find(patterns: Sequence[Shelved]) -> list[list[NextPattern]]:
         return [comes_next.get(pattern.shelfmark, []) for pattern in patterns]
