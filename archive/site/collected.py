@@ -9,12 +9,16 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from functools import cache, cached_property
+from itertools import chain
+from typing import TypeVar
 
 from archive.site.links import NO_LEVEL, level_name
 from archive.site.ornament import HIGH, WIDE, stand_in_path
 from archive.site.pages import Card, Link, Thumbnail
 from archive.site.shelved import Shelved
-from archive.vocabulary import families, kinds, techniques
+from archive.vocabulary import Term, Terms, families, kinds, techniques
+
+T = TypeVar("T", bound=Term)
 
 
 class Collected:
@@ -50,29 +54,30 @@ class Collected:
         return card
 
     @cached_property
-    def from_easy_to_hard(self) -> tuple[Shelved, ...]:
-        """All patterns by level, then by pairs; what is not known comes last."""
-        return tuple(sorted(self.patterns, key=_ease))  # already in shelf order
+    def from_easy_to_hard(self) -> list[int]:
+        """The places of all patterns by level, then by pairs; what is not known comes last."""
+        return sorted(range(len(self.patterns)), key=lambda place: _ease(self.patterns[place]))
 
     @cached_property
-    def by_technique(self) -> dict[str, tuple[Shelved, ...]]:
-        """The patterns that use a technique or a narrower one, from easy to hard."""
-        found: defaultdict[str, list[Shelved]] = defaultdict(list)
-        above = cache(techniques().with_broader)
-        for pattern in self.from_easy_to_hard:
-            for technique in _with_broader(pattern.technique_ids, above):
-                found[technique].append(pattern)
-        return {technique: tuple(patterns) for technique, patterns in found.items()}
+    def by_technique(self) -> dict[str, list[int]]:
+        """The places of patterns that use a technique or a narrower one, from easy to hard."""
+        return self._by_term(techniques(), lambda pattern: pattern.technique_ids)
 
     @cached_property
-    def by_family(self) -> dict[str, tuple[Shelved, ...]]:
-        """The patterns of a family or of one under it, from easy to hard."""
-        found: defaultdict[str, list[Shelved]] = defaultdict(list)
-        above = cache(families().with_broader)
-        for pattern in self.from_easy_to_hard:
-            for family in _with_broader(pattern.families, above):
-                found[family].append(pattern)
-        return {family: tuple(patterns) for family, patterns in found.items()}
+    def by_family(self) -> dict[str, list[int]]:
+        """The places of patterns of a family or of one under it, from easy to hard."""
+        return self._by_term(families(), lambda pattern: pattern.families)
+
+    def _by_term(
+        self, terms: Terms[T], own: Callable[[Shelved], Sequence[str]]
+    ) -> dict[str, list[int]]:
+        found: defaultdict[str, list[int]] = defaultdict(list)
+        above = cache(terms.with_broader)
+        for place in self.from_easy_to_hard:
+            ids = own(self.patterns[place])
+            for term in dict.fromkeys(chain.from_iterable(map(above, ids))):
+                found[term].append(place)
+        return dict(found)
 
     def neighbours(self, place: int) -> tuple[Link | None, Link | None]:
         """The patterns before and after a place on the shelf."""
@@ -117,7 +122,3 @@ def _ease(pattern: Shelved) -> tuple[int, int]:
         pattern.level if pattern.level is not None else 99,
         pattern.best_pairs if pattern.best_pairs is not None else 9999,
     )
-
-
-def _with_broader(ids: Sequence[str], chain: Callable[[str], tuple[str, ...]]) -> list[str]:
-    return list(dict.fromkeys(term for own in ids for term in chain(own)))

@@ -6,7 +6,7 @@ same is the same: that lets a publication leave alone what has not changed.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from archive.records.settings import CollectionSettings
@@ -22,7 +22,6 @@ from archive.site.public_table import table_file
 from archive.site.readme import readme
 from archive.site.remembering import OfRecord
 from archive.site.rendering import Renderer, asset_files
-from archive.site.shelved import Shelved
 from archive.vocabulary import families, techniques
 
 
@@ -66,7 +65,7 @@ class Contents:
             yield self._page(
                 "technique",
                 technique_path(technique.id),
-                self._cards(collected.by_technique.get(technique.id, ())),
+                self._listed(collected.by_technique.get(technique.id, ())),
                 lambda technique=technique: term_pages.technique_page(collected, technique),  # type: ignore[misc]
             )
         yield self._told("families", "families", term_pages.family_tree(collected))
@@ -74,7 +73,7 @@ class Contents:
             yield self._page(
                 "family",
                 family_path(family.id),
-                self._cards(collected.by_family.get(family.id, ())),
+                self._listed(collected.by_family.get(family.id, ())),
                 lambda family=family: term_pages.family_page(collected, family),  # type: ignore[misc]
             )
         used = {technique: len(found) for technique, found in collected.by_technique.items()}
@@ -87,20 +86,19 @@ class Contents:
         yield self._page(
             "difficulty",
             "difficulty.html",
-            self._cards(collected.from_easy_to_hard),
+            self._listed(collected.from_easy_to_hard),
             lambda: overview_pages.level_sections(collected),
         )
         yield self._page(
             "shelf",
             "shelf.html",
-            self._cards(collected.patterns),
+            self._listed(range(len(collected.patterns))),
             lambda: overview_pages.shelf_rows(collected),
         )
         yield self._told("about", "about", overview_pages.about_page(collected, about))
 
-    def _cards(self, patterns: Sequence[Shelved]) -> str:
-        places = self._collected.places
-        return "\n".join([self._records[places[one.shelfmark]].listed for one in patterns])
+    def _listed(self, places: Iterable[int]) -> str:
+        return "\n".join([self._records[place].listed for place in places])
 
     def _told(self, template: str, name: str, page: object) -> Content:
         """A page of which all that it says is soon known."""

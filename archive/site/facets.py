@@ -11,7 +11,6 @@ from typing import NamedTuple, TypeVar
 from archive.site.collected import Collected
 from archive.site.links import NO_LEVEL, level_name, technique_path
 from archive.site.postings import words_of
-from archive.site.shelved import Shelved
 from archive.vocabulary import Term, Terms, families, kinds, levels, techniques
 from archive.wording import fold
 
@@ -41,10 +40,8 @@ class Facet:
 def facets_of(collected: Collected) -> Iterator[Facet]:
     """Every facet, in the order in which the page shows them; values that none has are left out."""
     patterns = collected.patterns
-    yield _term_facet(
-        "technique", techniques(), _places(collected, collected.by_technique), technique_path
-    )
-    yield _term_facet("family", families(), _places(collected, collected.by_family))
+    yield _term_facet("technique", techniques(), collected.by_technique, technique_path)
+    yield _term_facet("family", families(), collected.by_family)
     made: defaultdict[str, list[int]] = defaultdict(list)
     for record, pattern in enumerate(patterns):
         for kind in kinds().with_broader(pattern.kind) if pattern.kind else ():
@@ -74,14 +71,6 @@ def facets_of(collected: Collected) -> Iterator[Facet]:
     )
 
 
-def _places(collected: Collected, found: Mapping[str, Sequence[Shelved]]) -> dict[str, list[int]]:
-    places = collected.places
-    return {
-        term: sorted([places[pattern.shelfmark] for pattern in patterns])
-        for term, patterns in found.items()
-    }
-
-
 def _term_facet(
     facet_id: str,
     terms: Terms[T],
@@ -97,7 +86,7 @@ def _term_facet(
             Value(term.id, term.name, place.get(term.broader or "", -1), page(term.id))
             for term in kept
         ),
-        tuple(tuple(found[term.id]) for term in kept),
+        tuple(tuple(sorted(found[term.id])) for term in kept),
     )
 
 

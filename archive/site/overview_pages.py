@@ -72,7 +72,7 @@ def level_sections(collected: Collected) -> tuple[LevelSection, ...]:
     for level in (*(one.level for one in levels()), NO_LEVEL):
         patterns = tuple(
             Listed(collected.card(pattern))
-            for pattern in collected.from_easy_to_hard
+            for pattern in map(collected.patterns.__getitem__, collected.from_easy_to_hard)
             if (pattern.level or NO_LEVEL) == level
         )
         sections.append(LevelSection(level, level_name(level), patterns))

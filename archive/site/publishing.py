@@ -107,10 +107,8 @@ def publish_site(
     )
     comes_next = comes_next or ComesNext("", lambda _: _nothing_follows)
     new = [_new_record(record, stems[record.shelfmark], pictures) for record in shelf]
-    before = recall(cache)
     makers = _makers(facts)
-    if before.makers != makers:
-        before = Remembered()
+    before = recall(cache, makers)
     told = json.dumps([about, comes_next.made_from])
     whole = digest([makers, told, *(record.key for record in new)])
     if before.whole == whole and folder.is_as_left(before.manifest_sha256):
@@ -161,13 +159,13 @@ def _work_out(
         news[place][0] if place in news else before.records[places[record.key]]
         for place, record in enumerate(shelf)
     ]
-    postings = updated(before.postings, moved, {place: news[place][1] for place in fresh})
-    del found, news  # all their words are much to hold
     patterns = [record.shelved for record in records]
     leading_on = _leading_on(patterns, comes_next)
     following = None
     if before.leading_on != leading_on:
         following = helpers.begin(comes_next.among(patterns), pieces(patterns))
+    postings = updated(before.postings, moved, {place: news[place][1] for place in fresh})
+    del found, news  # all their words are much to hold
     likeness = Likeness(patterns)
     known = before.likeness == likeness.made_from
     return Remembered(

@@ -70,14 +70,16 @@ class Remembered:
     comes_next: Sequence[Sequence[NextPattern]] = ()
 
 
-def recall(cache: Path) -> Remembered:
-    """What is remembered; nothing where the file is not there or not whole."""
+def recall(cache: Path, makers: str) -> Remembered:
+    """What is remembered; nothing where the file is not there, not whole, or of other makers."""
     try:
         # Reading checks each part's CRC-32, and takes no objects, which could run code.
         with (cache / FILE).open("rb") as file, np.load(file) as kept:
             head = json.loads(kept["head"].tobytes())
+            if head["makers"] != makers:
+                return Remembered()
             return Remembered(
-                makers=head["makers"],
+                makers=makers,
                 whole=head["whole"],
                 manifest_sha256=head["manifest_sha256"],
                 files={path: OfFile(*told) for path, told in head["files"].items()},

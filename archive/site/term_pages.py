@@ -34,7 +34,7 @@ _MADE = {
 
 def technique_page(collected: Collected, technique: Technique) -> TechniquePage:
     """The page of a technique."""
-    using = collected.by_technique.get(technique.id, ())
+    using = [collected.patterns[one] for one in collected.by_technique.get(technique.id, ())]
     narrower = techniques().with_narrower(technique.id)
     taught: list[Shelved] = []
     used: list[Shelved] = []
@@ -68,7 +68,7 @@ def technique_page(collected: Collected, technique: Technique) -> TechniquePage:
 
 def family_page(collected: Collected, family: Family) -> FamilyPage:
     """The page of a family."""
-    patterns = collected.by_family.get(family.id, ())
+    patterns = [collected.patterns[one] for one in collected.by_family.get(family.id, ())]
     used = {technique for pattern in patterns for technique in pattern.technique_ids}
     return FamilyPage(
         path=family_path(family.id),

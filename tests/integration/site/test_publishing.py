@@ -320,6 +320,16 @@ def test_what_is_remembered_may_be_damaged_or_lost(shelf: Shelf, tmp_path: Path)
     assert _files(tmp_path / "site") == before
 
 
+def test_what_another_version_remembers_is_left_alone(shelf: Shelf, tmp_path: Path) -> None:
+    remembered = tmp_path / "shelf" / "cache" / "site.npz"
+    remembered.parent.mkdir()
+    head = json.dumps({"makers": "another version", "records": "in its own form"}).encode()
+    np.savez(remembered, head=np.frombuffer(head, np.uint8))
+    publish(shelf, tmp_path / "site")
+    with np.load(remembered) as kept:
+        assert set(kept) > {"head"}
+
+
 def test_the_index_of_files_names_every_file_with_its_hash(
     site: dict[str, bytes],
 ) -> None:
