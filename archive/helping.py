@@ -151,7 +151,8 @@ _learnt: list[Callable[[Any], object]] = []
 
 
 def _learn(work: bytes) -> None:
-    _learnt[:] = [pickle.loads(work)]
+    _learnt.clear()  # before there is another one, which may be as large
+    _learnt.append(pickle.loads(work))
 
 
 def _do(task: object) -> object:

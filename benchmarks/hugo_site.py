@@ -52,12 +52,11 @@ def write_hugo_site(folder: Path, entries: Sequence[Entry], name: str) -> None:
     pages = PatternPages(
         collected,
         name,
-        Following(shelf)(shelf),
         likeness.find_alike(),
         likeness.find_measured_alike(),
     )
-    for place, entry in enumerate(entries):
-        page = pages.page(place, entry, PicturesOfPattern())
+    for place, (entry, next_ones) in enumerate(zip(entries, Following(shelf)(shelf), strict=True)):
+        page = pages.page(place, entry, PicturesOfPattern(), next_ones)
         told = _front_matter(page, shelf[place], collected)
         _write(folder / "content" / "patterns" / f"b-{place}.md", told | {"weight": place + 1})
 

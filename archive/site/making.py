@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import NamedTuple, TypeVar
 
 from archive.records import Written
+from archive.site.following import NextPattern
 from archive.site.pages import Thumbnail
 from archive.site.pattern_pages import PatternPages
 from archive.site.pictures import PicturesOfPattern
@@ -65,6 +66,7 @@ class NewPage(NamedTuple):
     path: str
     written: Written
     pictures: PicturesOfPattern
+    following: Sequence[NextPattern]
     old_sha256: str
 
 
@@ -78,11 +80,9 @@ class PageMaking:
 
     def __call__(self, pages: Sequence[NewPage]) -> list[Kept]:
         """What the pages hold."""
-        return [self._make(*page) for page in pages]
+        return [self._make(page) for page in pages]
 
-    def _make(
-        self, place: int, path: str, written: Written, pictures: PicturesOfPattern, old_sha256: str
-    ) -> Kept:
-        page = self.patterns.page(place, written.read(), pictures)
-        data = self.renderer.render("pattern.html", path, page=page)
-        return self.files.write(path, data, unless=old_sha256)
+    def _make(self, new: NewPage) -> Kept:
+        page = self.patterns.page(new.place, new.written.read(), new.pictures, new.following)
+        data = self.renderer.render("pattern.html", new.path, page=page)
+        return self.files.write(new.path, data, unless=new.old_sha256)

@@ -66,7 +66,6 @@ class PatternPages:
     Args:
         collected: the collection.
         collection_name: how the collection is cited.
-        comes_next: for each place on the shelf, the patterns that may follow.
         alike: for each place on the shelf, the places of the patterns like it, then -1.
         measured_alike: the same of those whose sheets measure nearly the same.
     """
@@ -75,13 +74,11 @@ class PatternPages:
         self,
         collected: Collected,
         collection_name: str,
-        comes_next: Sequence[Sequence[NextPattern]],
         alike: Places,
         measured_alike: Places,
     ) -> None:
         self._collected = collected
         self._name = collection_name
-        self._comes_next = comes_next
         self._alike = _without_nobody(alike)
         self._measured_alike = _without_nobody(measured_alike)
         self._named_by: defaultdict[str, list[tuple[str, str]]] = defaultdict(list)
@@ -89,7 +86,9 @@ class PatternPages:
             for kind, shelfmark in pattern.related:
                 self._named_by[shelfmark].append((kind, pattern.shelfmark))
 
-    def made_from(self, place: int, records: Sequence[OfRecord]) -> list[str]:
+    def made_from(
+        self, place: int, following: Sequence[NextPattern], records: Sequence[OfRecord]
+    ) -> list[str]:
         """All that the page of a pattern depends on, beside the programs that make it."""
         pattern = self._collected.patterns[place]
         places = self._collected.places
@@ -97,17 +96,26 @@ class PatternPages:
         for others in (self._alike[place], self._measured_alike[place], [place - 1, place + 1]):
             told += [records[other].listed for other in others if 0 <= other < len(records)]
             told.append("")
-        for following in self._comes_next[place]:
-            if following.shelfmark in places:
-                told.append(records[places[following.shelfmark]].listed)
-            told += following.new_techniques
+        for one in following:
+            if one.shelfmark in places:
+                told.append(records[places[one.shelfmark]].listed)
+            told += one.new_techniques
         if pattern.related or pattern.shelfmark in self._named_by:
             for words, link in self._related(pattern):
                 told += (words, *link)
         return told
 
-    def page(self, place: int, entry: Entry, made: PicturesOfPattern) -> PatternPage:
-        """The page of the pattern at a place on the shelf, whose record and pictures are given."""
+    def page(
+        self, place: int, entry: Entry, made: PicturesOfPattern, following: Sequence[NextPattern]
+    ) -> PatternPage:
+        """The page of the pattern at a place on the shelf.
+
+        Args:
+            place: from 0.
+            entry: its record.
+            made: its pictures.
+            following: the patterns that may come next.
+        """
         pattern = self._collected.patterns[place]
         before, after = self._collected.neighbours(place)
         pictures = made.shown
@@ -136,7 +144,7 @@ class PatternPages:
             compared=tuple(_compared(entry)),
             notes=tuple(Fact(_NOTES[note.about], note.text) for note in entry.working_notes),
             know_first=_know_first(entry),
-            comes_next=tuple(self._next(place)),
+            comes_next=tuple(self._next(following)),
             related=tuple(self._related(pattern)),
             alike=tuple(self._alike_to(place)),
             measured_alike=tuple(self._measured_as(place)),
@@ -167,9 +175,9 @@ class PatternPages:
             other = self._collected.patterns[one]
             yield Listed(self._collected.card(other), _net(other))
 
-    def _next(self, place: int) -> Iterator[Link]:
-        for following in self._comes_next[place]:
-            yield self._collected.pattern_link(following.shelfmark, _news(following))
+    def _next(self, following: Sequence[NextPattern]) -> Iterator[Link]:
+        for one in following:
+            yield self._collected.pattern_link(one.shelfmark, _news(one))
 
     def _related(self, pattern: Shelved) -> Iterator[tuple[str, Link]]:
         told = set()

@@ -204,24 +204,22 @@ def _build(
     about: str,
     helpers: Helpers,
 ) -> dict[str, OfFile]:
-    """Put every file into the new site, the pages of patterns with the help of others."""
+    """Put every file into the new site; helpers make pages of patterns meanwhile."""
     collected = Collected(record.shelved for record in now.records)
     renderer = Renderer(facts)
-    patterns = PatternPages(collected, settings.name, now.comes_next, now.alike, now.measured_alike)
+    patterns = PatternPages(collected, settings.name, now.alike, now.measured_alike)
     files: dict[str, OfFile] = {}
-    due: list[NewPage] = []
-    for place, (record, pattern) in enumerate(zip(shelf, collected.patterns, strict=True)):
-        made_from = digest(patterns.made_from(place, now.records))
-        taken = _take_over(folder, before.files, pattern.path, made_from)
-        if taken is not None:
-            files[pattern.path] = taken
-            continue
-        files[pattern.path] = OfFile(made_from, "")
-        made = pictures.get(pattern.shelfmark, NO_PICTURES)
-        old_sha256 = folder.sha256_of_old(pattern.path)
-        due.append(NewPage(place, pattern.path, record.written, made, old_sha256))
-    making = PageMaking(patterns, renderer, folder.new_files)
-    under_way = helpers.begin(making, pieces(due))
+    due = []
+    for place, (record, following) in enumerate(zip(shelf, now.comes_next, strict=True)):
+        path = collected.patterns[place].path
+        made_from = digest(patterns.made_from(place, following, now.records))
+        taken = _take_over(folder, before.files, path, made_from)
+        files[path] = taken or OfFile(made_from, "")
+        if taken is None:
+            made = pictures.get(record.written.shelfmark, NO_PICTURES)
+            old_sha256 = folder.sha256_of_old(path)
+            due.append(NewPage(place, path, record.written, made, following, old_sha256))
+    making = helpers.begin(PageMaking(patterns, renderer, folder.new_files), pieces(due))
     contents = Contents(collected, now.records, pictures, renderer)
     for part in (
         contents.pages(about),
@@ -229,7 +227,7 @@ def _build(
         contents.lists(now.postings, settings),
     ):
         files.update(_put(folder, before.files, part))
-    for page, kept in zip(due, chain.from_iterable(under_way.finish()), strict=True):
+    for page, kept in zip(due, chain.from_iterable(making.finish()), strict=True):
         folder.accept(page.path, kept)
         files[page.path] = files[page.path]._replace(sha256=kept.sha256)
     return files

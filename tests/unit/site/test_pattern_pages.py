@@ -18,12 +18,13 @@ def _pages(entries: list[Entry], **told: Any) -> dict[str, PatternPage]:
     pages = PatternPages(
         shelf,
         "The Dewpond Lacemakers",
-        [told.get("comes_next", {}).get(one.shelfmark, []) for one in shelf.patterns],
         likeness.find_alike(),
         likeness.find_measured_alike(),
     )
     return {
-        entry.shelfmark: pages.page(place, entry, PicturesOfPattern())
+        entry.shelfmark: pages.page(
+            place, entry, PicturesOfPattern(), told.get("comes_next", {}).get(entry.shelfmark, [])
+        )
         for place, entry in enumerate(in_order(entries))
     }
 
