@@ -32,7 +32,7 @@ from archive.site.making import NewPage, NewRecord, PageMaking, digest, pieces, 
 from archive.site.pattern_pages import PatternPages
 from archive.site.pictures import MeasurementOf, PathOf, PictureMaker, PicturesOfPattern
 from archive.site.postings import updated
-from archive.site.remembering import OfFile, Remembered, recall, remember
+from archive.site.remembering import Last, OfFile, Remembered, recall, recall_last, remember
 from archive.site.rendering import Renderer, SiteFacts
 from archive.site.shelved import Shelved
 from archive.site.swapping import SiteFolder
@@ -108,27 +108,23 @@ def publish_site(
     comes_next = comes_next or ComesNext("", lambda _: _nothing_follows)
     new = [_new_record(record, stems[record.shelfmark], pictures) for record in shelf]
     makers = _makers(facts)
-    before = recall(cache, makers)
     told = json.dumps([about, comes_next.made_from])
     whole = digest([makers, told, *(record.key for record in new)])
-    if before.whole == whole and folder.is_as_left(before.manifest_sha256):
-        return _published(pictures, before.files, folder)
+    last = recall_last(cache)
+    if last.whole == whole and folder.is_as_left(last.manifest_sha256):
+        return _published(pictures, folder)
+    before = recall(cache) if last.makers == makers else Remembered()
     folder.begin()
     try:
         with Helpers() as helpers:
             now = _work_out(before, new, comes_next, helpers)
-            now = dataclasses.replace(
-                now,
-                makers=makers,
-                whole=whole,
-                files=_build(folder, before, now, new, pictures, facts, settings, about, helpers),
-            )
+            files = _build(folder, before, now, new, pictures, facts, settings, about, helpers)
         manifest_sha256 = folder.finish()
     except BaseException:
         folder.give_up()
         raise
-    remember(cache, dataclasses.replace(now, manifest_sha256=manifest_sha256))
-    return _published(pictures, now.files, folder)
+    remember(cache, Last(makers, whole, manifest_sha256), dataclasses.replace(now, files=files))
+    return _published(pictures, folder)
 
 
 def _new_record(record: Written, stem: str, pictures: Mapping[str, PicturesOfPattern]) -> NewRecord:
@@ -253,14 +249,12 @@ def _put(
         yield path, taken or OfFile(made_from, folder.put(path, make()))
 
 
-def _published(
-    pictures: Mapping[str, PicturesOfPattern], files: Mapping[str, OfFile], folder: SiteFolder
-) -> Published:
+def _published(pictures: Mapping[str, PicturesOfPattern], folder: SiteFolder) -> Published:
     return Published(
-        pages=sum(1 for path in files if path.endswith(".html")),
+        pages=sum(1 for path in folder.paths if path.endswith(".html")),
         pictures=sum(len(found.shown) for found in pictures.values()),
         written=folder.written,
-        unchanged=len(files) - folder.written,
+        unchanged=len(folder.paths) - folder.written,
         withheld=tuple(finding for found in pictures.values() for finding in found.withheld),
     )
 

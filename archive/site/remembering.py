@@ -11,10 +11,11 @@ from __future__ import annotations
 import json
 import os
 import zipfile
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +27,7 @@ from archive.site.postings import Postings
 from archive.site.shelved import Shelved, restored
 
 FILE = "site.npz"
+_NOT_WHOLE = (OSError, ValueError, KeyError, TypeError, EOFError, zipfile.BadZipFile)
 
 
 class OfFile(NamedTuple):
@@ -49,17 +51,24 @@ class OfRecord(NamedTuple):
     shelved: Shelved
 
 
-@dataclass(frozen=True)
-class Remembered:
-    """A publication as it was.
+class Last(NamedTuple):
+    """Which publication is remembered.
 
-    `makers` is a digest of the programs and templates that made it, `likeness` and `leading_on`
-    are digests of what `alike` and `comes_next` were worked out from.
+    `makers` is a digest of the programs and templates that made it, `whole` one of everything.
     """
 
     makers: str = ""
     whole: str = ""
     manifest_sha256: str = ""
+
+
+@dataclass(frozen=True)
+class Remembered:
+    """What was worked out for a publication.
+
+    `likeness` and `leading_on` are digests of what `alike` and `comes_next` were worked out from.
+    """
+
     files: dict[str, OfFile] = field(default_factory=dict)
     records: Sequence[OfRecord] = ()
     postings: Postings = field(default_factory=Postings)
@@ -70,18 +79,21 @@ class Remembered:
     comes_next: Sequence[Sequence[NextPattern]] = ()
 
 
-def recall(cache: Path, makers: str) -> Remembered:
-    """What is remembered; nothing where the file is not there, not whole, or of other makers."""
+def recall_last(cache: Path) -> Last:
+    """Which publication is remembered; none where the file is not there or not whole."""
     try:
-        # Reading checks each part's CRC-32, and takes no objects, which could run code.
-        with (cache / FILE).open("rb") as file, np.load(file) as kept:
+        with _opened(cache) as kept:
+            return Last(*_words(kept["last"]))
+    except _NOT_WHOLE:
+        return Last()
+
+
+def recall(cache: Path) -> Remembered:
+    """What this version remembers; nothing where the file is not there or not whole."""
+    try:
+        with _opened(cache) as kept:
             head = json.loads(kept["head"].tobytes())
-            if head["makers"] != makers:
-                return Remembered()
             return Remembered(
-                makers=makers,
-                whole=head["whole"],
-                manifest_sha256=head["manifest_sha256"],
                 files={path: OfFile(*told) for path, told in head["files"].items()},
                 records=[
                     OfRecord(key, listed, line, row, restored(shelved))
@@ -109,22 +121,27 @@ def recall(cache: Path, makers: str) -> Remembered:
                     for told in head["comes_next"]
                 ],
             )
-    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
+    except _NOT_WHOLE:
         return Remembered()
 
 
-def remember(cache: Path, found: Remembered) -> None:
+@contextmanager
+def _opened(cache: Path) -> Iterator[Mapping[str, NDArray[Any]]]:
+    # Reading checks each part's CRC-32, and takes no objects, which could run code.
+    with (cache / FILE).open("rb") as file, np.load(file) as kept:
+        yield kept
+
+
+def remember(cache: Path, last: Last, found: Remembered) -> None:
     """Keep what was worked out for the next publication."""
     head = {
-        "makers": found.makers,
-        "whole": found.whole,
-        "manifest_sha256": found.manifest_sha256,
         "files": found.files,
         "likeness": found.likeness,
         "leading_on": found.leading_on,
         "comes_next": found.comes_next,
     }
     arrays = {
+        "last": _bytes([digest.encode() for digest in last]),
         "head": _bytes([json.dumps(head).encode()]),
         "key": _bytes([record.key.encode() for record in found.records]),
         "listed": _bytes([record.listed.encode() for record in found.records]),

@@ -16,7 +16,7 @@ import hashlib
 import json
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import NamedTuple
 
@@ -162,9 +162,9 @@ class SiteFolder:
             self.written += 1
 
     @property
-    def unchanged(self) -> int:
-        """How many files were taken over from the old site."""
-        return len(self._kept) - self.written
+    def paths(self) -> Collection[str]:
+        """The files of the new site, or of the old one where none was begun."""
+        return (self._kept or self._old).keys()
 
     def finish(self) -> str:
         """Write the index of files and the manifest, and put the new site in its place.
