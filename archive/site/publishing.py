@@ -204,14 +204,18 @@ def _build(
     collected = Collected(record.shelved for record in now.records)
     renderer = Renderer(facts)
     patterns = PatternPages(collected, settings.name, now.alike, now.measured_alike)
+
+    def made_from(place: int) -> str:
+        return digest(patterns.made_from(place, now.comes_next[place], now.records))
+
     files: dict[str, OfFile] = {}
     due = []
     for place, (record, following) in enumerate(zip(shelf, now.comes_next, strict=True)):
         path = collected.patterns[place].path
-        made_from = digest(patterns.made_from(place, following, now.records))
-        taken = _take_over(folder, before.files, path, made_from)
-        files[path] = taken or OfFile(made_from, "")
-        if taken is None:
+        old = before.files.get(path)
+        if old and old.made_from == made_from(place) and folder.take_over(path, old.sha256):
+            files[path] = old
+        else:
             made = pictures.get(record.written.shelfmark, NO_PICTURES)
             old_sha256 = folder.sha256_of_old(path)
             due.append(NewPage(place, path, record.written, made, following, old_sha256))
@@ -223,20 +227,12 @@ def _build(
         contents.lists(now.postings, settings),
     ):
         files.update(_put(folder, before.files, part))
-    for page, kept in zip(due, chain.from_iterable(making.finish()), strict=True):
+    digests = [made_from(page.place) for page in due]  # while helpers are still at work
+    made_pages = chain.from_iterable(making.finish())
+    for page, told, kept in zip(due, digests, made_pages, strict=True):
         folder.accept(page.path, kept)
-        files[page.path] = files[page.path]._replace(sha256=kept.sha256)
+        files[page.path] = OfFile(told, kept.sha256)
     return files
-
-
-def _take_over(
-    folder: SiteFolder, before: Mapping[str, OfFile], path: str, made_from: str
-) -> OfFile | None:
-    """A file of the old site, if it was made from the same."""
-    old = before.get(path)
-    if old is not None and old.made_from == made_from and folder.take_over(path, old.sha256):
-        return old
-    return None
 
 
 def _put(
@@ -245,8 +241,11 @@ def _put(
     """Put files into the new site; one is only made where what it is made from is new."""
     for path, told, make in contents:
         made_from = digest([told])
-        taken = _take_over(folder, before, path, made_from)
-        yield path, taken or OfFile(made_from, folder.put(path, make()))
+        old = before.get(path)
+        if old and old.made_from == made_from and folder.take_over(path, old.sha256):
+            yield path, old
+        else:
+            yield path, OfFile(made_from, folder.put(path, make()))
 
 
 def _published(pictures: Mapping[str, PicturesOfPattern], folder: SiteFolder) -> Published:
