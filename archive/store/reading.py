@@ -116,6 +116,10 @@ class Reader:
         attachments: list[Attachment],
         summaries: dict[str, Measured],
     ) -> Written:
+        if not isinstance(record, str):  # Types are what a damaged file makes of them.
+            raise CollectionDamaged(
+                self._database, f"the record “{shelfmark}” is not as it was written"
+            )
         measured = [
             summaries[attachment.sha256]
             for attachment in attachments

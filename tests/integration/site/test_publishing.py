@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import csv
+import dataclasses
 import hashlib
 import io
 import json
@@ -23,7 +24,7 @@ from hypothesis import strategies as st
 from PIL import Image
 from rdflib import SDO, Graph, Literal
 
-from archive.errors import StorageError, UsageError
+from archive.errors import CollectionDamaged, StorageError, UsageError
 from archive.records import Entry
 from archive.site import ComesNext, NextPattern, NotASite, Shelved
 from archive.site.ornament import NET_ANGLES, OUTLINES, drawings
@@ -35,6 +36,7 @@ from tests.integration.site.invented import (
     scan_strip,
     small_shelf,
     strip_measurement,
+    written,
 )
 
 CANARY = "canary-7f3a"
@@ -250,6 +252,24 @@ def test_other_processes_help_to_make_the_same_site(
     shutil.rmtree(shelf.folder / "cache")
     publish(shelf, tmp_path / "clean")
     assert _files(tmp_path / "site") == _files(tmp_path / "clean")
+
+
+def test_a_record_that_is_not_as_it_was_written_leaves_the_old_site(
+    shelf: Shelf, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    publish(shelf, tmp_path / "site")
+    before = _files(tmp_path / "site")
+    title = shelf.entries[3].title
+    monkeypatch.setattr(
+        "tests.integration.site.invented.written",
+        lambda entry: dataclasses.replace(
+            written(entry), record=written(entry).record.replace(title, title + '"')
+        ),
+    )
+    with pytest.raises(CollectionDamaged, match="the record “T 2” is not as it was written"):
+        publish(shelf, tmp_path / "site")
+    assert _files(tmp_path / "site") == before
+    assert [path.name for path in tmp_path.iterdir() if path.name.startswith(".")] == []
 
 
 def _said(comes_next: dict[str, list[NextPattern]]) -> ComesNext:
