@@ -290,7 +290,7 @@ def compare(browser: Browser, folder: Path, count: int, package: Path) -> None:
     entries = records(count, words, chance)
     texts = [
         {"id": number, "mark": one.shelfmark, "title": one.title,
-         "text": " ".join(weighted_words(one))}
+         "text": weighted_words(one).words}
         for number, one in enumerate(entries)
     ]  # fmt: skip
     ours, theirs = folder / f"ours-{count}", folder / f"theirs-{count}"

@@ -15,7 +15,7 @@ from archive.site.following import NextPattern
 from archive.site.pages import Thumbnail
 from archive.site.pattern_pages import PatternPages
 from archive.site.pictures import PicturesOfPattern
-from archive.site.postings import weighted_words
+from archive.site.postings import Words, weighted_words
 from archive.site.public_records import record_line
 from archive.site.public_table import table_row
 from archive.site.remembering import OfRecord
@@ -48,7 +48,7 @@ class NewRecord(NamedTuple):
     thumbnail: Thumbnail | None
 
 
-def work_out(records: Sequence[NewRecord]) -> list[tuple[OfRecord, dict[str, int]]]:
+def work_out(records: Sequence[NewRecord]) -> list[tuple[OfRecord, Words]]:
     """What is to be known of records one by one, and the words of each with their weights."""
     found = []
     for key, written, stem, thumbnail in records:

@@ -134,36 +134,39 @@ def _opened(cache: Path) -> Iterator[Mapping[str, NDArray[Any]]]:
 
 def remember(cache: Path, last: Last, found: Remembered) -> None:
     """Keep what was worked out for the next publication."""
+    path = cache / FILE
+    with storage_errors(path):
+        cache.mkdir(parents=True, exist_ok=True)
+        half = path.with_name(f"{FILE}.{os.getpid()}.half")
+        with zipfile.ZipFile(half, "w") as kept:
+            for name, part in _parts(last, found):
+                with kept.open(f"{name}.npy", "w", force_zip64=True) as file:
+                    np.lib.format.write_array(file, part, allow_pickle=False)
+        half.replace(path)
+
+
+def _parts(last: Last, found: Remembered) -> Iterator[tuple[str, NDArray[Any]]]:
+    """What is written down, one after the other, since together it would be much to hold."""
+    records = found.records
     head = {
         "files": found.files,
         "likeness": found.likeness,
         "leading_on": found.leading_on,
         "comes_next": found.comes_next,
     }
-    arrays = {
-        "last": _bytes([digest.encode() for digest in last]),
-        "head": _bytes([json.dumps(head).encode()]),
-        "key": _bytes([record.key.encode() for record in found.records]),
-        "listed": _bytes([record.listed.encode() for record in found.records]),
-        "line": _bytes([record.line for record in found.records]),
-        "row": _bytes([record.row for record in found.records]),
-        "shelved": _bytes([json.dumps([record.shelved for record in found.records]).encode()]),
-        "terms": _bytes([term.encode() for term in found.postings.terms]),
-    }
-    numbers = {
-        "term": found.postings.term,
-        "record": found.postings.record,
-        "weight": found.postings.weight,
-        "alike": found.alike,
-        "measured_alike": found.measured_alike,
-    }
-    path = cache / FILE
-    with storage_errors(path):
-        cache.mkdir(parents=True, exist_ok=True)
-        half = path.with_name(f"{FILE}.{os.getpid()}.half")
-        with half.open("wb") as file:
-            np.savez(file, **arrays, **numbers)  # type: ignore[arg-type]  # a stub without the arrays' names
-        half.replace(path)
+    yield "last", _bytes([digest.encode() for digest in last])
+    yield "head", _bytes([json.dumps(head).encode()])
+    yield "key", _bytes([record.key.encode() for record in records])
+    yield "listed", _bytes([record.listed.encode() for record in records])
+    yield "line", _bytes([record.line for record in records])
+    yield "row", _bytes([record.row for record in records])
+    yield "shelved", _bytes([json.dumps([record.shelved for record in records]).encode()])
+    yield "terms", _bytes([term.encode() for term in found.postings.terms])
+    yield "term", found.postings.term
+    yield "record", found.postings.record
+    yield "weight", found.postings.weight
+    yield "alike", found.alike
+    yield "measured_alike", found.measured_alike
 
 
 def _bytes(lines: Sequence[bytes]) -> NDArray[np.uint8]:

@@ -165,8 +165,8 @@ def _shards(names: Sequence[str], coded: Sequence[str]) -> list[tuple[list[str],
 def _coded(postings: Postings, total: int) -> list[str]:
     return list(
         weighted_sets(
-            postings.record.astype(np.int64),
-            postings.weight.astype(np.int64),
+            postings.record,
+            postings.weight.astype(np.int32),
             postings.starts,
             total,
         )
