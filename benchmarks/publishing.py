@@ -12,11 +12,13 @@ and processes together, are less so. Memory is that of all processes together.
 from __future__ import annotations
 
 import contextlib
+import html
 import json
 import multiprocessing
 import os
 import pickle
 import random
+import re
 import resource
 import shutil
 import subprocess
@@ -184,8 +186,27 @@ def _changed(entry: Entry, update: dict[str, object]) -> Entry:
     return Entry.model_validate(entry.model_dump() | update)
 
 
-def time_building(folder: Path) -> dict[str, Took]:
-    """Our builds by themselves, the records being in memory."""
+def compare_pages(ours: Path, theirs: Path) -> str:
+    """How far pages of patterns say the same; Hugo's page of the changed record is left out."""
+    pages = [page for page in sorted(theirs.glob("b-*.html"))[::20] if page.name != "b-7.html"]
+    same = sum(_words(page) == _words(ours / page.name) for page in pages)
+    sizes = [
+        sum((folder / page.name).stat().st_size for page in pages) / max(1, len(pages))
+        for folder in (ours, theirs)
+    ]
+    return (
+        f"{same} of {len(pages)} pages of patterns that were compared say the same, word for word; "
+        f"ours have {sizes[0]:.0f} bytes and Hugo's {sizes[1]:.0f}."
+    )
+
+
+def _words(page: Path) -> list[str]:
+    text = re.sub("(?s)<script.*?</script>", " ", page.read_text(encoding="utf-8"))
+    return html.unescape(re.sub("<[^>]*>", " ", text)).split()
+
+
+def time_building(folder: Path) -> tuple[dict[str, Took], str]:
+    """Our builds by themselves, the records being in memory, and how like Hugo's they are."""
     records, told = pickle.loads((folder / "records").read_bytes())
     changed = records[7].read()
     with collector_resting():
@@ -193,11 +214,12 @@ def time_building(folder: Path) -> dict[str, Took]:
             what: timed(lambda: build(folder, records, told))
             for what in ("whole", "nothing changed")
         }
+        alike = compare_pages(folder / "site/patterns", folder / "hugo/public/patterns")
         for what, update in _CHANGES:
             changed = _changed(changed, update)
             records[7] = written(changed)
             took[what] = timed(lambda: build(folder, records, told))
-    return took
+    return took, alike
 
 
 def save(folder: Path, entries: Sequence[Entry]) -> None:
@@ -265,11 +287,13 @@ def main() -> None:
         apart(prepare, folder, count)
         command = time_command(folder / "collection")
         theirs = time_hugo(hugo, folder / "hugo") if hugo else {}
-        building = apart(time_building, folder)
+        building, alike = apart(time_building, folder)
     print(f"{count} patterns without pictures")
     print_table("the building alone", building, theirs)
     print_table("prickings publish", command, theirs)
-    if not hugo:
+    if hugo:
+        print(f"\n{alike}")
+    else:
         print("Hugo is not installed, so there is nothing to compare with.")
 
 
