@@ -65,8 +65,9 @@ class NewFiles:
         """Write a file, but not if its SHA-256 is `unless`; either way, say what it holds."""
         kept = Kept(len(data), hashlib.sha256(data).hexdigest())
         if kept.sha256 != unless:
-            with storage_errors(self._target / path), open(self.place(path), "wb") as file:  # noqa: PTH123
-                file.write(data)
+            place = Path(self.place(path))
+            with storage_errors(self._target / path):
+                place.write_bytes(data)
         return kept
 
     def place(self, path: str) -> str:
@@ -74,7 +75,8 @@ class NewFiles:
         place = f"{self._folder}/{path}"
         folder = place[: place.rindex("/")]
         if folder not in self._folders:
-            Path(folder).mkdir(parents=True, exist_ok=True)
+            with storage_errors(self._target / path):
+                Path(folder).mkdir(parents=True, exist_ok=True)
             self._folders.add(folder)
         return place
 
@@ -135,11 +137,11 @@ class SiteFolder:
         old = self._old.get(path)
         if old is None or old.sha256 != sha256:
             return False
-        with storage_errors(self.target / path):
-            source, place = f"{self.target}/{path}", self.new_files.place(path)
-            try:
-                os.link(source, place)
-            except OSError:  # file systems of USB sticks know no links
+        source, place = f"{self.target}/{path}", self.new_files.place(path)
+        try:
+            os.link(source, place)
+        except OSError:  # file systems of USB sticks know no links
+            with storage_errors(self.target / path):
                 shutil.copyfile(source, place)
         self._kept[path] = old
         return True
