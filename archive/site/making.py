@@ -39,8 +39,8 @@ def digest(parts: Iterable[str]) -> str:
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
 
-class NewRecord(NamedTuple):
-    """A record of which nothing is known yet; `key` is a digest of all that is told."""
+class ToShelve(NamedTuple):
+    """A record to publish; `key` is a digest of it, its pictures and the name of its files."""
 
     key: str
     written: Written
@@ -48,7 +48,7 @@ class NewRecord(NamedTuple):
     thumbnail: Thumbnail | None
 
 
-def work_out(records: Sequence[NewRecord]) -> list[tuple[OfRecord, Words]]:
+def work_out(records: Sequence[ToShelve]) -> list[tuple[OfRecord, Words]]:
     """What is to be known of records one by one, and the words of each with their weights."""
     found = []
     for key, written, stem, thumbnail in records:

@@ -28,7 +28,7 @@ from archive.site.contents import Content, Contents
 from archive.site.derivatives import PageDrawer
 from archive.site.following import ComesNext, NextPattern
 from archive.site.likeness import Likeness
-from archive.site.making import NewPage, NewRecord, PageMaking, digest, pieces, work_out
+from archive.site.making import NewPage, PageMaking, ToShelve, digest, pieces, work_out
 from archive.site.pattern_pages import PatternPages
 from archive.site.pictures import MeasurementOf, PathOf, PictureMaker, PicturesOfPattern
 from archive.site.postings import updated
@@ -102,12 +102,9 @@ def publish_site(
                 pictures[record.shelfmark] = made
             if progress is not None:
                 progress(done, len(shelf))
-    facts = SiteFacts(
-        settings.name, settings.holder, settings.language, settings.publishing.credit_line
-    )
     comes_next = comes_next or ComesNext("", lambda _: _nothing_follows)
-    new = [_new_record(record, stems[record.shelfmark], pictures) for record in shelf]
-    makers = _makers(facts)
+    new = [_to_shelve(record, stems[record.shelfmark], pictures) for record in shelf]
+    makers = _makers(_facts(settings))
     told = json.dumps([about, comes_next.made_from])
     whole = digest([makers, told, *(record.key for record in new)])
     last = recall_last(cache)
@@ -118,7 +115,7 @@ def publish_site(
     try:
         with Helpers() as helpers:
             now = _work_out(before, new, comes_next, helpers)
-            files = _build(folder, before, now, new, pictures, facts, settings, about, helpers)
+            files = _build(folder, before, now, new, pictures, settings, about, helpers)
         manifest_sha256 = folder.finish()
     except BaseException:
         folder.give_up()
@@ -127,17 +124,16 @@ def publish_site(
     return _published(pictures, folder)
 
 
-def _new_record(record: Written, stem: str, pictures: Mapping[str, PicturesOfPattern]) -> NewRecord:
-    """A record with a digest of it, its pictures and the name of its files."""
+def _to_shelve(record: Written, stem: str, pictures: Mapping[str, PicturesOfPattern]) -> ToShelve:
     told = [record.record, stem]
     made = pictures.get(record.shelfmark)
     if record.attachments:
         told.append(repr((record.attachments, record.measured, made)))
-    return NewRecord(digest(told), record, stem, made.thumbnail if made else None)
+    return ToShelve(digest(told), record, stem, made.thumbnail if made else None)
 
 
 def _work_out(
-    before: Remembered, shelf: Sequence[NewRecord], comes_next: ComesNext, helpers: Helpers
+    before: Remembered, shelf: Sequence[ToShelve], comes_next: ComesNext, helpers: Helpers
 ) -> Remembered:
     """What is known of each record by itself and of all together, as far as possible by heart."""
     places = {record.key: place for place, record in enumerate(before.records)}
@@ -193,16 +189,15 @@ def _build(
     folder: SiteFolder,
     before: Remembered,
     now: Remembered,
-    shelf: Sequence[NewRecord],
+    shelf: Sequence[ToShelve],
     pictures: Mapping[str, PicturesOfPattern],
-    facts: SiteFacts,
     settings: CollectionSettings,
     about: str,
     helpers: Helpers,
 ) -> dict[str, OfFile]:
     """Put every file into the new site; helpers make pages of patterns meanwhile."""
     collected = Collected(record.shelved for record in now.records)
-    renderer = Renderer(facts)
+    renderer = Renderer(_facts(settings))
     patterns = PatternPages(collected, settings.name, now.alike, now.measured_alike)
 
     def made_from(place: int) -> str:
@@ -258,12 +253,18 @@ def _published(pictures: Mapping[str, PicturesOfPattern], folder: SiteFolder) ->
     )
 
 
+def _facts(settings: CollectionSettings) -> SiteFacts:
+    return SiteFacts(
+        settings.name, settings.holder, settings.language, settings.publishing.credit_line
+    )
+
+
 def _makers(facts: SiteFacts) -> str:
     """A digest of everything but the collection that a site is made from: programs and words."""
-    digest = hashlib.sha256(json.dumps([asdict(facts), jinja2.__version__]).encode())
+    sha256 = hashlib.sha256(json.dumps([asdict(facts), jinja2.__version__]).encode())
     for path in _programs():
-        digest.update(path.name.encode() + b"\0" + path.read_bytes())
-    return digest.hexdigest()
+        sha256.update(path.name.encode() + b"\0" + path.read_bytes())
+    return sha256.hexdigest()
 
 
 def _programs() -> list[Path]:
