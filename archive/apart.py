@@ -81,7 +81,7 @@ class Apart:
         clock = threading.Timer(self.limits.wall_s, stop)
         clock.start()
         try:
-            result, error = _ask(process, (function, path, args, kwargs, self.limits))
+            result, error = ask(process, (function, path, args, kwargs, self.limits))
         except (EOFError, OSError, pickle.UnpicklingError) as fault:
             reason = self._cause_of_death(process, out_of_time=out_of_time.is_set())
             raise UnreadableFile(path, reason, self._advice) from fault
@@ -95,8 +95,8 @@ class Apart:
             raise UnreadableFile(path, self._too_large(), self._advice) from error
         if error is not None:
             raise error
-        answer: T = result
-        return answer
+        found: T = result
+        return found
 
     def end(self) -> None:
         """End the process, whatever it is doing."""
@@ -118,18 +118,7 @@ class Apart:
         except OSError as cause:
             reason = "there is no room or no permission on the disk they go to"
             raise StorageError("temporary files", reason) from cause
-        self._process = subprocess.Popen(
-            [sys.executable, "-P", "-c", _START],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=self._words,
-            env={
-                **os.environ,
-                "PYTHONPATH": os.pathsep.join(filter(None, sys.path)),
-                # each thread of the number library would lay claim to memory in advance
-                "OPENBLAS_NUM_THREADS": "1",
-            },
-        )
+        self._process = start_child(_START, self._words)
         return self._process
 
     def _cause_of_death(self, process: subprocess.Popen[bytes], *, out_of_time: bool) -> str:
@@ -156,13 +145,30 @@ class Apart:
         return f"reading it needs more than {self.limits.memory_bytes / 1024**3:g} GiB of memory"
 
 
-def _ask(process: subprocess.Popen[bytes], call: tuple[Any, ...]) -> tuple[Any, Exception | None]:
+def start_child(code: str, words: IO[bytes] | int) -> subprocess.Popen[bytes]:
+    """A Python of its own that runs `code` and can be asked; what it says goes to `words`."""
+    return subprocess.Popen(
+        [sys.executable, "-P", "-c", code],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=words,
+        env={
+            **os.environ,
+            "PYTHONPATH": os.pathsep.join(filter(None, sys.path)),
+            # each thread of the number library would lay claim to memory in advance
+            "OPENBLAS_NUM_THREADS": "1",
+        },
+    )
+
+
+def ask(process: subprocess.Popen[bytes], call: tuple[Any, ...]) -> tuple[Any, Exception | None]:
+    """What a child answers to a call: a result, or the error that was raised instead."""
     assert process.stdin is not None
     assert process.stdout is not None
     pickle.dump(call, process.stdin)
     process.stdin.flush()
-    answer: tuple[Any, Exception | None] = pickle.load(process.stdout)
-    return answer
+    answered: tuple[Any, Exception | None] = pickle.load(process.stdout)
+    return answered
 
 
 def answer_calls() -> None:
@@ -175,11 +181,11 @@ def answer_calls() -> None:
         except EOFError:
             return
         limit_this_process(limits)
-        answers.write(_answer(function, path, *args, **kwargs))
+        answers.write(answer(function, path, *args, **kwargs))
         answers.flush()
 
 
-def _answer(function: Callable[..., object], *args: object, **kwargs: object) -> bytes:
+def answer(function: Callable[..., object], *args: object, **kwargs: object) -> bytes:
     """Result and error, pickled; a bug brings its traceback along as a note."""
     try:
         return pickle.dumps((function(*args, **kwargs), None))

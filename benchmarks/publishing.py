@@ -1,35 +1,42 @@
 """How long a site of 10,000 patterns takes: whole, with nothing changed, with one record changed.
 
-Run it with `python -m benchmarks.publishing [PATTERNS]`. Where Hugo is installed, it builds as
-many pages with the same words in the same run, and the ratios to it are printed; a figure of
-ours counts only beside the peer's. Ours is measured twice: the building alone, with the records
-in memory, and the whole command `prickings publish`, which starts Python, reads the catalogue
-and finds what comes next after each pattern. Wall seconds are at the mercy of what else the
-machine does; seconds of computing, of all cores together, are less so.
+Run it with `python -m benchmarks.publishing [PATTERNS]`. Where Hugo is installed, it builds the
+same pages in the same run (`benchmarks/hugo_site.py`), and the ratios to it are printed; a figure
+of ours counts only beside the peer's. Ours is measured twice: the building alone, with the
+records in memory and what comes next after each pattern told, as Hugo is told it; and the whole
+command `prickings publish`, which starts Python, reads the catalogue and finds what comes next.
+Wall seconds are at the mercy of what else the machine does; seconds of computing, of all cores
+and processes together, are less so. Memory is that of all processes together.
 """
 
 from __future__ import annotations
 
+import contextlib
+import html
 import json
 import multiprocessing
 import os
+import pickle
 import random
+import re
 import resource
 import shutil
 import subprocess
 import sys
 import tempfile
+import threading
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple, TypeVar
 
-from archive.records import Entry, Pattern
+from archive.records import Entry, Pattern, Written
 from archive.records.settings import CollectionSettings
-from archive.site import Published, publish_site
+from archive.site import ComesNext, Published, publish_site
 from archive.store import create_collection, open_collection
 from archive.vocabulary import kinds, techniques
 from archive.workflows.resting import collector_resting
+from benchmarks.hugo_site import Told, write_hugo_site
 
 WORDS = [
     "willow", "wicket", "dewpond", "lantern", "latch", "heron", "harrow", "barley", "orchard",
@@ -67,7 +74,13 @@ def invented(count: int) -> list[Entry]:
     ]
 
 
-def build(folder: Path, entries: list[Entry]) -> Published:
+def written(entry: Entry) -> Written:
+    """A pattern as a catalogue would hold it."""
+    record = Pattern.model_dump_json(entry, exclude_defaults=True)
+    return Written(entry.shelfmark, record, (), None, Path("catalogue.db"))
+
+
+def build(folder: Path, records: Sequence[Written], told: Told) -> Published:
     """Publish the patterns into `folder/site`."""
 
     def never(*_: object, **__: object) -> Any:
@@ -75,12 +88,13 @@ def build(folder: Path, entries: list[Entry]) -> Published:
 
     return publish_site(
         folder / "site",
-        entries,
+        records,
         SETTINGS,
         path_of=never,
         measurement_of=never,
         draw_page=never,
         cache=folder / "cache",
+        comes_next=ComesNext("as told", lambda _: told),
     )
 
 
@@ -92,129 +106,72 @@ class Took(NamedTuple):
     memory_mb: float
 
 
+class Watch(threading.Thread):
+    """Looks ten times a second how much memory a process and those it started hold together."""
+
+    def __init__(self, pid: int) -> None:
+        super().__init__(daemon=True)
+        self.most_mb = 0.0
+        self._pid = pid
+        self._done = threading.Event()
+        self.start()
+
+    def run(self) -> None:
+        """Look until it is told to end."""
+        done = False
+        while not done:
+            done = self._done.wait(0.1)
+            self.most_mb = max(self.most_mb, sum(map(_held_mb, _with_children(self._pid))))
+
+    def end(self) -> float:
+        """The most it has seen, in megabytes."""
+        self._done.set()
+        self.join()
+        return self.most_mb
+
+
+def _with_children(pid: int) -> Iterator[int]:
+    yield pid
+    for stat in Path("/proc").glob("[0-9]*/stat"):
+        with contextlib.suppress(OSError):  # it has ended
+            if int(stat.read_text().rpartition(")")[2].split()[1]) == pid:
+                yield int(stat.parent.name)
+
+
+def _held_mb(pid: int) -> float:
+    with contextlib.suppress(OSError):
+        pages = int(Path(f"/proc/{pid}/statm").read_text().split()[1])
+        return pages * resource.getpagesize() / 2**20
+    return 0.0
+
+
 def timed(work: Callable[[], object]) -> Took:
     """What `work` takes in this process, which is also charged for the memory it held before."""
-    wall, cpu = time.perf_counter(), time.process_time()
+    watch = Watch(os.getpid())
+    wall, cpu = time.perf_counter(), sum(os.times()[:4])
     work()
-    memory_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    return Took(time.perf_counter() - wall, time.process_time() - cpu, memory_mb)
+    return Took(time.perf_counter() - wall, sum(os.times()[:4]) - cpu, watch.end())
 
 
 def run(command: Sequence[str | Path], folder: Path) -> Took:
     """What a command takes that runs in `folder`."""
     start = time.perf_counter()
     process = subprocess.Popen(command, cwd=folder, stdout=subprocess.DEVNULL)
+    watch = Watch(process.pid)
     _, status, used = os.wait4(process.pid, 0)
+    wall_s = time.perf_counter() - start
     process.returncode = os.waitstatus_to_exitcode(status)
     if process.returncode:
         raise subprocess.CalledProcessError(process.returncode, list(map(str, command)))
-    wall_s = time.perf_counter() - start
-    return Took(wall_s, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024)
-
-
-_BASE = """<!doctype html>
-<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width">
-<title>{{ .Title }} – {{ .Site.Title }}</title><link rel="stylesheet" href="/style/site.css">
-</head><body><a class="skip" href="#main">Skip to the content</a>
-<header><p>{{ .Site.Title }}</p><nav><ul>
-<li><a href="/">Search</a></li><li><a href="/techniques/">Techniques</a></li>
-<li><a href="/families/">Families</a></li><li><a href="/levels/">Difficulty</a></li>
-<li><a href="/patterns/">Shelf list</a></li></ul></nav></header>
-<main id="main">{{ block "main" . }}{{ end }}</main>
-<footer><p>{{ .Site.Title }}. Rights differ from pattern to pattern.</p></footer></body></html>
-"""
-_CARD = """<li><a href="{{ .RelPermalink }}"><img src="/pictures/no-net.svg" width="480"
-height="360" alt=""><h3>{{ .Title }}</h3></a><p>{{ .Params.mark }}</p>
-<p>{{ delimit .Params.families ", " }}, {{ .Params.kind }}</p>
-<p>{{ .Params.pairs }} pairs, {{ .Params.width }} mm</p>
-<p>level {{ delimit .Params.levels "" }}</p></li>
-"""
-_SINGLE = """{{ define "main" }}<article><header><p>{{ .Params.mark }}</p><h1>{{ .Title }}</h1>
-<p>{{ range .Params.families }}<a href="/families/{{ . }}/">{{ . }}</a> {{ end }}
-{{ .Params.kind }}</p><p>level {{ delimit .Params.levels "" }}</p></header>
-<section><h2>What you need</h2><dl><dt>Pairs</dt><dd>{{ .Params.pairs }} pairs</dd><dt>Thread</dt>
-<dd>not known</dd><dt>Width</dt><dd>{{ .Params.width }} mm</dd></dl></section>
-<section><h2>Techniques</h2><ul>{{ range .Params.techniques }}
-<li><a href="/techniques/{{ . }}/">{{ . }}</a></li>{{ end }}</ul></section>
-<section><h2>Working notes</h2>{{ .Content }}</section>
-<section><h2>Where it comes from</h2><dl><dt>Designer</dt><dd>not known</dd></dl></section>
-<section><h2>May it be copied?</h2><p>Nobody has looked into this yet.</p>
-<p>{{ .Title }}. {{ .Site.Title }}, shelfmark {{ .Params.mark }}.</p></section>
-<nav>{{ with .PrevInSection }}<a href="{{ .RelPermalink }}">{{ .Title }}</a>{{ end }}
-{{ with .NextInSection }}<a href="{{ .RelPermalink }}">{{ .Title }}</a>{{ end }}</nav></article>
-{{ end }}
-"""
-_LIST = """{{ define "main" }}<h1>{{ .Title }}</h1>{{ $pages := .Pages.ByParam "pairs" }}
-<ul>{{ range first 48 $pages }}{{ partialCached "card.html" . .RelPermalink }}{{ end }}</ul>
-<ul>{{ range after 48 $pages }}<li><a href="{{ .RelPermalink }}">{{ .Title }}</a>
-{{ .Params.mark }} {{ .Params.pairs }} pairs</li>{{ end }}</ul>{{ end }}
-"""
-_SHELF = """{{ define "main" }}<h1>Shelf list</h1><table>{{ range .Pages }}
-<tr><td>{{ .Params.mark }}</td><th><a href="{{ .RelPermalink }}">{{ .Title }}</a></th>
-<td>{{ delimit .Params.families ", " }}</td><td>{{ .Params.kind }}</td>
-<td>{{ .Params.pairs }} pairs</td><td>level {{ delimit .Params.levels "" }}</td></tr>{{ end }}
-</table>{{ end }}
-"""
-_HOME = """{{ define "main" }}<h1>Find a pattern</h1>{{ range .Site.Taxonomies }}<ul>
-{{ range .ByCount }}<li><a href="{{ .Page.RelPermalink }}">{{ .Page.Title }}</a> {{ .Count }}</li>
-{{ end }}</ul>{{ end }}{{ end }}
-"""
-_TERMS = """{{ define "main" }}<h1>{{ .Title }}</h1><ul>{{ range .Data.Terms.ByCount }}
-<li><a href="{{ .Page.RelPermalink }}">{{ .Page.Title }}</a> {{ .Count }}</li>
-{{ end }}</ul>{{ end }}
-"""
-_SETTINGS = """baseURL = "/"
-title = "An Invented Guild"
-disableKinds = ["RSS", "sitemap"]
-[taxonomies]
-technique = "techniques"
-family = "families"
-level = "levels"
-"""
-
-
-def hugo_site(folder: Path, entries: list[Entry]) -> None:
-    """The same words as a site of Hugo's: pages of patterns, techniques, families, levels, a list.
-
-    Without what ours has besides: patterns like each other, the index of words, public data,
-    ladder and charts.
-    """
-    folder.mkdir()
-    (folder / "hugo.toml").write_text(_SETTINGS, encoding="utf-8")
-    for name, template in (
-        ("_default/baseof.html", _BASE),
-        ("_default/single.html", _SINGLE),
-        ("index.html", _HOME),
-        ("_default/terms.html", _TERMS),
-        ("_default/list.html", _LIST),
-        ("patterns/list.html", _SHELF),
-        ("partials/card.html", _CARD),
-    ):
-        path = folder / "layouts" / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(template, encoding="utf-8")
-    content = folder / "content" / "patterns"
-    content.mkdir(parents=True)
-    for number, entry in enumerate(entries):
-        notes = "\n\n".join(note.text for note in entry.working_notes)
-        told = {
-            "title": entry.title,
-            "mark": entry.shelfmark,
-            "pairs": entry.pairs.best,
-            "width": entry.size.width_mm,
-            "kind": entry.kind,
-            "techniques": entry.technique_ids,
-            "families": entry.families,
-            "levels": [str(entry.difficulty.level)],
-        }
-        (content / f"b-{number}.md").write_text(f"{json.dumps(told)}\n{notes}\n", encoding="utf-8")
+    return Took(wall_s, used.ru_utime + used.ru_stime, watch.end())
 
 
 def time_hugo(hugo: str, folder: Path) -> dict[str, Took]:
     """The same three builds by Hugo."""
     took = {what: run([hugo, "--quiet"], folder) for what in ("whole", "nothing changed")}
     changed = folder / "content" / "patterns" / "b-7.md"
-    changed.write_text(changed.read_text(encoding="utf-8") + "\nnew\n", encoding="utf-8")
+    told = json.loads(changed.read_text(encoding="utf-8"))
+    changed.write_text(json.dumps(told | {"period": "about 1900"}), encoding="utf-8")
     return took | {"one record changed": run([hugo, "--quiet"], folder)}
 
 
@@ -229,17 +186,40 @@ def _changed(entry: Entry, update: dict[str, object]) -> Entry:
     return Entry.model_validate(entry.model_dump() | update)
 
 
-def time_building(folder: Path, count: int) -> dict[str, Took]:
-    """Our builds by themselves, the records being in memory."""
-    entries = invented(count)
+def compare_pages(ours: Path, theirs: Path) -> str:
+    """How far pages of patterns say the same; Hugo's page of the changed record is left out."""
+    pages = [page for page in sorted(theirs.glob("b-*.html"))[::20] if page.name != "b-7.html"]
+    same = sum(_words(page) == _words(ours / page.name) for page in pages)
+    sizes = [
+        sum((folder / page.name).stat().st_size for page in pages) / max(1, len(pages))
+        for folder in (ours, theirs)
+    ]
+    return (
+        f"{same} of {len(pages)} pages of patterns that were compared say the same, word for word; "
+        f"ours have {sizes[0]:.0f} bytes and Hugo's {sizes[1]:.0f}."
+    )
+
+
+def _words(page: Path) -> list[str]:
+    text = re.sub("(?s)<script.*?</script>", " ", page.read_text(encoding="utf-8"))
+    return html.unescape(re.sub("<[^>]*>", " ", text)).split()
+
+
+def time_building(folder: Path) -> tuple[dict[str, Took], str]:
+    """Our builds by themselves, the records being in memory, and how like Hugo's they are."""
+    records, told = pickle.loads((folder / "records").read_bytes())
+    changed = records[7].read()
     with collector_resting():
         took = {
-            what: timed(lambda: build(folder, entries)) for what in ("whole", "nothing changed")
+            what: timed(lambda: build(folder, records, told))
+            for what in ("whole", "nothing changed")
         }
+        alike = compare_pages(folder / "site/patterns", folder / "hugo/public/patterns")
         for what, update in _CHANGES:
-            entries[7] = _changed(entries[7], update)
-            took[what] = timed(lambda: build(folder, entries))
-    return took
+            changed = _changed(changed, update)
+            records[7] = written(changed)
+            took[what] = timed(lambda: build(folder, records, told))
+    return took, alike
 
 
 def save(folder: Path, entries: Sequence[Entry]) -> None:
@@ -264,8 +244,10 @@ def time_command(folder: Path) -> dict[str, Took]:
 def prepare(folder: Path, count: int) -> None:
     """The same patterns as a collection of ours and as what Hugo reads."""
     create_collection(folder / "collection", SETTINGS)
-    save(folder / "collection", invented(count))
-    hugo_site(folder / "hugo", invented(count))
+    entries = invented(count)
+    save(folder / "collection", entries)
+    write_hugo_site(folder / "hugo", entries, SETTINGS.name)
+    (folder / "records").write_bytes(pickle.dumps((list(map(written, entries)), Told(entries))))
 
 
 def apart(work: Callable[..., T], *args: object) -> T:
@@ -305,11 +287,13 @@ def main() -> None:
         apart(prepare, folder, count)
         command = time_command(folder / "collection")
         theirs = time_hugo(hugo, folder / "hugo") if hugo else {}
-        building = apart(time_building, folder, count)
+        building, alike = apart(time_building, folder)
     print(f"{count} patterns without pictures")
     print_table("the building alone", building, theirs)
     print_table("prickings publish", command, theirs)
-    if not hugo:
+    if hugo:
+        print(f"\n{alike}")
+    else:
         print("Hugo is not installed, so there is nothing to compare with.")
 
 

@@ -31,12 +31,13 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from archive.records import Entry
 from archive.records.settings import CollectionSettings
 from archive.site import overview_pages, search_index
+from archive.site.addresses import file_stems, shelf_order
 from archive.site.collected import Collected
 from archive.site.contents import Contents
-from archive.site.pictures import PicturesOfPattern
 from archive.site.postings import Postings, updated, weighted_words
 from archive.site.remembering import OfRecord
 from archive.site.rendering import Renderer, SiteFacts
+from archive.site.shelved import shelve
 from archive.vocabulary import families, kinds, levels, techniques
 from tests.need_chromium import MISSING, find_chromium
 
@@ -127,12 +128,15 @@ def queries(words: list[str], chance: random.Random) -> list[Query]:
 
 def write_ours(folder: Path, entries: list[Entry]) -> None:
     """Our search page and its index, without the pages that it leads to."""
-    collected = Collected(entries, lambda _entry, _stem: PicturesOfPattern())
-    postings = updated(Postings(), np.empty(0, np.int32), dict(enumerate(collected.entries)))
-    told = [OfRecord("", "", "", "")] * len(entries)
+    ordered = sorted(entries, key=lambda entry: shelf_order(entry.shelfmark))
+    stems = file_stems(entry.shelfmark for entry in ordered)
+    collected = Collected(shelve(entry, stems[entry.shelfmark]) for entry in ordered)
+    words = dict(enumerate(map(weighted_words, ordered)))
+    postings = updated(Postings(), np.empty(0, np.int32), words)
+    told = [OfRecord("", "", b"", b"", pattern) for pattern in collected.patterns]
     settings = CollectionSettings(name="An Invented Guild")
     renderer = Renderer(SiteFacts(settings.name, "", "en", ""))
-    for path, _, make in Contents(collected, told, renderer).lists(postings, settings):
+    for path, _, make in Contents(collected, told, {}, renderer).lists(postings, settings):
         if path.startswith(("data/", "scripts/", "style/", "fonts/")):
             (folder / path).parent.mkdir(parents=True, exist_ok=True)
             (folder / path).write_bytes(make())
@@ -286,7 +290,7 @@ def compare(browser: Browser, folder: Path, count: int, package: Path) -> None:
     entries = records(count, words, chance)
     texts = [
         {"id": number, "mark": one.shelfmark, "title": one.title,
-         "text": " ".join(weighted_words(one))}
+         "text": weighted_words(one).words}
         for number, one in enumerate(entries)
     ]  # fmt: skip
     ours, theirs = folder / f"ours-{count}", folder / f"theirs-{count}"

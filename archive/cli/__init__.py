@@ -7,7 +7,9 @@ codes. Each command lives in a room of its own that is imported when it is calle
 
 from __future__ import annotations
 
+import atexit
 import errno
+import gc
 import sys
 
 import click
@@ -42,7 +44,14 @@ def main() -> None:
     """Run the command and exit with its code (see the table in README.md)."""
     for stream in (sys.stdout, sys.stderr):
         stream.reconfigure(encoding="utf-8", errors="replace")  # type: ignore[union-attr]
+    atexit.register(_leave_garbage)
     sys.exit(_run())
+
+
+def _leave_garbage() -> None:
+    """Look for no garbage at the end, which took every command a quarter of a second."""
+    gc.disable()
+    gc.freeze()
 
 
 def _run() -> int:

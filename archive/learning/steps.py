@@ -13,11 +13,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import chain
+from typing import Generic, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from archive.records import Entry
 from archive.vocabulary import techniques
 
 MOST_NEW = 2
@@ -25,14 +25,39 @@ MOST_NEW = 2
 _WORD = (1 << 64) - 1
 
 
+class _Use(Protocol):
+    """A technique that a pattern uses: “taught”, “practised” or “optional”."""
+
+    @property
+    def technique(self) -> str: ...
+    @property
+    def role(self) -> str: ...
+
+
+class _Lesson(Protocol):
+    """What is asked of a pattern: a whole record can tell it, and so can a part of one."""
+
+    @property
+    def shelfmark(self) -> str: ...
+    @property
+    def techniques(self) -> Sequence[_Use]: ...
+    @property
+    def level(self) -> int | None: ...
+    @property
+    def best_pairs(self) -> int | None: ...
+
+
+L = TypeVar("L", bound=_Lesson)
+
+
 @dataclass(frozen=True)
-class Step:
+class Step(Generic[L]):
     """A pattern that can be tried next, and what would be new in it.
 
     `new` are the technique ids not yet known, `leads_on` those of them that `opened_by` names.
     """
 
-    entry: Entry
+    entry: L
     new: tuple[str, ...]
     leads_on: tuple[str, ...]
 
@@ -59,14 +84,14 @@ def opened_by(
     return _in_order(learnt, _known_with([*learnt, *also_known]), most_new)
 
 
-class Stairs:
+class Stairs(Generic[L]):
     """The patterns of a collection, ready to be asked what follows after any techniques.
 
     The easier patterns come first, then those with fewer pairs, then by shelfmark; an unknown
     level or number of pairs comes last. Techniques marked optional are not counted.
     """
 
-    def __init__(self, entries: Iterable[Entry]) -> None:
+    def __init__(self, entries: Iterable[L]) -> None:
         self._entries = sorted(entries, key=_easiest_first)
         self._used = [
             _known_with(use.technique for use in entry.techniques if use.role != "optional")
@@ -76,7 +101,7 @@ class Stairs:
         self._using: dict[str, NDArray[np.int64]] = {}
         """Rows that use a technique or build on it, as far as they were asked for."""
 
-    def teaching(self, technique: str) -> Entry | None:
+    def teaching(self, technique: str) -> L | None:
         """The easiest pattern that teaches a technique; None where no pattern does."""
         return next(
             (
@@ -95,7 +120,7 @@ class Stairs:
         also_known: Iterable[str] = (),
         most_new: int = MOST_NEW,
         most: int | None = None,
-    ) -> list[Step]:
+    ) -> list[Step[L]]:
         """The patterns to try after `learnt`, at most `most` of them, the best first.
 
         Each brings at least one and at most `most_new` new techniques; what a new technique
@@ -134,8 +159,8 @@ class Stairs:
         return least_first
 
 
-def _easiest_first(entry: Entry) -> tuple[float, float, str]:
-    level, pairs = entry.difficulty.level, entry.pairs.best
+def _easiest_first(entry: _Lesson) -> tuple[float, float, str]:
+    level, pairs = entry.level, entry.best_pairs
     return (
         float("inf") if level is None else level,
         float("inf") if pairs is None else pairs,

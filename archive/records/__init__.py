@@ -24,6 +24,7 @@ from archive.records.pattern import (
     WorkingNote,
 )
 from archive.records.rights import Right, Rights
+from archive.records.written import Written
 
 __all__ = [
     "SHOWN_RIGHT",
@@ -52,4 +53,5 @@ __all__ = [
     "Thread",
     "UnparsedNote",
     "WorkingNote",
+    "Written",
 ]

@@ -255,6 +255,16 @@ class Pattern(Record):
         return tuple(use.technique for use in self.techniques)
 
     @property
+    def level(self) -> int | None:
+        """The level of difficulty; None where nobody has graded it."""
+        return self.difficulty.level
+
+    @property
+    def best_pairs(self) -> int | None:
+        """The most trustworthy number of pairs; None where nothing is known."""
+        return self.pairs.best
+
+    @property
     def has_gimp(self) -> bool | None:
         """Whether a gimp is used, by the gimps or the techniques; None where nobody has said."""
         if self.gimps is not None:

@@ -2,6 +2,7 @@
 
 from archive.site.following import ComesNext, NextPattern
 from archive.site.publishing import Published, publish_site
+from archive.site.shelved import Shelved
 from archive.site.swapping import NotASite
 
-__all__ = ["ComesNext", "NextPattern", "NotASite", "Published", "publish_site"]
+__all__ = ["ComesNext", "NextPattern", "NotASite", "Published", "Shelved", "publish_site"]

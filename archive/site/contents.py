@@ -6,17 +6,16 @@ same is the same: that lets a publication leave alone what has not changed.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from archive.records import Entry
 from archive.records.settings import CollectionSettings
 from archive.site import ornament, overview_pages, search_index, term_pages
 from archive.site.collected import Collected, stand_in
 from archive.site.ladder import ladder_page
 from archive.site.linked_data import techniques_file
 from archive.site.links import family_path, technique_path
-from archive.site.pattern_pages import PatternPages
+from archive.site.pictures import PicturesOfPattern
 from archive.site.postings import Postings
 from archive.site.public_records import records_file
 from archive.site.public_table import table_file
@@ -35,39 +34,38 @@ class Content(NamedTuple):
 
 
 class Contents:
-    """Every file of a site.
+    """Every file of a site but the pages of patterns.
 
     Args:
         collected: the collection.
         records: what was worked out of each record, in shelf order.
+        pictures: those of the patterns that have any, by shelfmark.
         renderer: writes the pages.
     """
 
     def __init__(
-        self, collected: Collected, records: Sequence[OfRecord], renderer: Renderer
+        self,
+        collected: Collected,
+        records: Sequence[OfRecord],
+        pictures: Mapping[str, PicturesOfPattern],
+        renderer: Renderer,
     ) -> None:
         self._collected = collected
         self._records = records
+        self._pictures = pictures
         self._renderer = renderer
 
-    def pages(self, patterns: PatternPages, about: str) -> Iterator[Content]:
-        """Every page, the search page first."""
+    def pages(self, about: str) -> Iterator[Content]:
+        """Every page but those of patterns, the search page first."""
         collected = self._collected
-        bundled = len(collected.entries) < search_index.BUNDLED_BELOW
+        bundled = len(collected.patterns) < search_index.BUNDLED_BELOW
         yield self._told("home", "index", overview_pages.home_page(collected, bundled=bundled))
-        for place, entry in enumerate(collected.entries):
-            yield self._page(
-                "pattern",
-                collected.pattern_path(entry.shelfmark),
-                patterns.made_from(place, self._records),
-                lambda place=place: patterns.page(place),  # type: ignore[misc]
-            )
         yield self._told("techniques", "techniques", term_pages.technique_tree(collected))
         for technique in techniques():
             yield self._page(
                 "technique",
                 technique_path(technique.id),
-                self._cards(collected.by_technique.get(technique.id, ())),
+                self._listed(collected.by_technique.get(technique.id, ())),
                 lambda technique=technique: term_pages.technique_page(collected, technique),  # type: ignore[misc]
             )
         yield self._told("families", "families", term_pages.family_tree(collected))
@@ -75,7 +73,7 @@ class Contents:
             yield self._page(
                 "family",
                 family_path(family.id),
-                self._cards(collected.by_family.get(family.id, ())),
+                self._listed(collected.by_family.get(family.id, ())),
                 lambda family=family: term_pages.family_page(collected, family),  # type: ignore[misc]
             )
         used = {technique: len(found) for technique, found in collected.by_technique.items()}
@@ -88,20 +86,19 @@ class Contents:
         yield self._page(
             "difficulty",
             "difficulty.html",
-            self._cards(collected.from_easy_to_hard),
+            self._listed(collected.from_easy_to_hard),
             lambda: overview_pages.level_sections(collected),
         )
         yield self._page(
             "shelf",
             "shelf.html",
-            self._cards(collected.entries),
+            self._listed(range(len(collected.patterns))),
             lambda: overview_pages.shelf_rows(collected),
         )
         yield self._told("about", "about", overview_pages.about_page(collected, about))
 
-    def _cards(self, entries: Sequence[Entry]) -> str:
-        places = self._collected.places
-        return "\n".join([self._records[places[entry.shelfmark]].card for entry in entries])
+    def _listed(self, places: Iterable[int]) -> str:
+        return "\n".join([self._records[place].listed for place in places])
 
     def _told(self, template: str, name: str, page: object) -> Content:
         """A page of which all that it says is soon known."""
@@ -116,14 +113,14 @@ class Contents:
 
     def pictures(self) -> Iterator[Content]:
         """Every picture, and what is drawn for the site itself."""
-        for entry in self._collected.entries:
-            for path, made in self._collected.pictures[entry.shelfmark].files.items():
+        for pictures in self._pictures.values():
+            for path, made in pictures.files.items():
                 # The cached file is named for everything it was made from.
                 yield Content(path, made.name, made.read_bytes)
         stand_ins = {
-            stand_in(entry).path
-            for entry in self._collected.entries
-            if self._collected.pictures[entry.shelfmark].thumbnail is None
+            stand_in(pattern).path
+            for pattern in self._collected.patterns
+            if pattern.thumbnail is None
         }
         for path, draw in ornament.drawings(stand_ins).items():
             yield Content(path, "", lambda draw=draw: draw().encode())  # type: ignore[misc]

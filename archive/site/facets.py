@@ -8,11 +8,10 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple, TypeVar
 
-from archive.records import Entry
 from archive.site.collected import Collected
 from archive.site.links import NO_LEVEL, level_name, technique_path
 from archive.site.postings import words_of
-from archive.vocabulary import Term, Terms, families, kinds, levels, rights, techniques
+from archive.vocabulary import Term, Terms, families, kinds, levels, techniques
 from archive.wording import fold
 
 _QUALIFIER = re.compile(r"\s*\([^)]*\)")
@@ -40,17 +39,15 @@ class Facet:
 
 def facets_of(collected: Collected) -> Iterator[Facet]:
     """Every facet, in the order in which the page shows them; values that none has are left out."""
-    entries = collected.entries
-    yield _term_facet(
-        "technique", techniques(), _places(collected, collected.by_technique), technique_path
-    )
-    yield _term_facet("family", families(), _places(collected, collected.by_family))
+    patterns = collected.patterns
+    yield _term_facet("technique", techniques(), collected.by_technique, technique_path)
+    yield _term_facet("family", families(), collected.by_family)
     made: defaultdict[str, list[int]] = defaultdict(list)
-    for record, entry in enumerate(entries):
-        for kind in kinds().with_broader(entry.kind) if entry.kind else ():
+    for record, pattern in enumerate(patterns):
+        for kind in kinds().with_broader(pattern.kind) if pattern.kind else ():
             made[kind].append(record)
     yield _term_facet("kind", kinds(), made)
-    grades = [str(entry.difficulty.level or NO_LEVEL) for entry in entries]
+    grades = [str(pattern.level or NO_LEVEL) for pattern in patterns]
     yield _plain_facet(
         "level",
         [*((str(one.level), one.name) for one in levels()), (str(NO_LEVEL), level_name(NO_LEVEL))],
@@ -58,10 +55,10 @@ def facets_of(collected: Collected) -> Iterator[Facet]:
     )
     yes_no = {True: "yes", False: "no", None: ""}
     answers = [("yes", "yes"), ("no", "no")]
-    yield _plain_facet("gimp", answers, [yes_no[entry.has_gimp] for entry in entries])
-    yield _plain_facet("corner", answers, [yes_no[entry.corner] for entry in entries])
+    yield _plain_facet("gimp", answers, [yes_no[pattern.has_gimp] for pattern in patterns])
+    yield _plain_facet("corner", answers, [yes_no[pattern.corner] for pattern in patterns])
     yield _plain_facet(
-        "sheet", answers, ["yes" if entry.has_pricking else "no" for entry in entries]
+        "sheet", answers, ["yes" if pattern.has_pricking else "no" for pattern in patterns]
     )
     yield _plain_facet(
         "copying",
@@ -70,27 +67,8 @@ def facets_of(collected: Collected) -> Iterator[Facet]:
             ("ask", "ask the holder first"),
             ("open", "nobody has looked into it"),
         ],
-        [_copying(entry) for entry in entries],
+        [pattern.copying for pattern in patterns],
     )
-
-
-def _places(collected: Collected, found: Mapping[str, Sequence[Entry]]) -> dict[str, list[int]]:
-    places = collected.places
-    return {
-        term: sorted(places[entry.shelfmark] for entry in entries)
-        for term, entries in found.items()
-    }
-
-
-def _copying(entry: Entry) -> str:
-    """What the rights in design and pricking together say about copying the sheet."""
-    found = [
-        "no" if right is None else rights()[right.statement].pictures
-        for right in (entry.rights.design, entry.rights.pricking)
-    ]
-    if "no" in found:
-        return "open"
-    return "ask" if "with_permission" in found else "free"
 
 
 def _term_facet(
@@ -108,7 +86,7 @@ def _term_facet(
             Value(term.id, term.name, place.get(term.broader or "", -1), page(term.id))
             for term in kept
         ),
-        tuple(tuple(found[term.id]) for term in kept),
+        tuple(tuple(sorted(found[term.id])) for term in kept),
     )
 
 

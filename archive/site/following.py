@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
+
+from archive.site.shelved import Shelved
 
 
-@dataclass(frozen=True)
-class NextPattern:
+class NextPattern(NamedTuple):
     """A pattern that may come next after another, and what would be new in it.
 
     `new_techniques` are ids of the vocabulary; none means that it practises what is known.
@@ -17,14 +19,19 @@ class NextPattern:
     new_techniques: tuple[str, ...] = ()
 
 
+Finder = Callable[[Sequence[Shelved]], list[list[NextPattern]]]
+"""Tells for each of some patterns what may follow it, the best first; it can be pickled."""
+
+
 @dataclass(frozen=True)
 class ComesNext:
-    """Which patterns may follow each pattern, the best first; found only where it is needed.
+    """Which patterns may follow each pattern; found only where it is needed.
 
     Attributes:
-        made_from: all that they depend on, in words of any kind.
-        find: tells them for each shelfmark that has any.
+        made_from: all that they depend on beside the patterns, in words of any kind.
+        among: a finder that chooses among patterns; it may ask for their techniques, levels
+            and pairs.
     """
 
     made_from: str
-    find: Callable[[], Mapping[str, Sequence[NextPattern]]]
+    among: Callable[[Sequence[Shelved]], Finder]

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from archive.records import Entry
+from archive.site.shelved import Shelved
 from archive.vocabulary import techniques
 
 MOST = 4
@@ -37,21 +37,21 @@ class Likeness:
     """The patterns like each pattern of a collection.
 
     Args:
-        entries: the patterns in shelf order.
+        patterns: in shelf order.
 
     Attributes:
         made_from: a digest of everything that the likeness depends on.
     """
 
-    def __init__(self, entries: Sequence[Entry]) -> None:
+    def __init__(self, patterns: Sequence[Shelved]) -> None:
         order = {technique.id: place for place, technique in enumerate(techniques())}
-        self._uses = np.zeros((len(entries), len(order)), dtype=bool)
-        for row, entry in enumerate(entries):
-            self._uses[row, [order[use.technique] for use in entry.techniques]] = True
-        self._pairs = np.array([entry.pairs.best or 0 for entry in entries], dtype=np.int32)
+        self._uses = np.zeros((len(patterns), len(order)), dtype=bool)
+        for row, pattern in enumerate(patterns):
+            self._uses[row, [order[one] for one in pattern.technique_ids]] = True
+        self._pairs = np.array([pattern.best_pairs or 0 for pattern in patterns], dtype=np.int32)
         digest = hashlib.sha256(np.packbits(self._uses, axis=1).tobytes())
         digest.update(self._pairs.tobytes())
-        self._measured, self._figures = _figures(entries)
+        self._measured, self._figures = _figures(patterns)
         digest.update(self._measured.tobytes() + self._figures.tobytes())
         self.made_from = digest.hexdigest()
 
@@ -133,7 +133,7 @@ class Likeness:
         return np.asarray(np.minimum(mine, theirs) / most, dtype=np.float64)
 
 
-def _figures(entries: Sequence[Entry]) -> tuple[NDArray[np.int32], NDArray[np.float64]]:
+def _figures(patterns: Sequence[Shelved]) -> tuple[NDArray[np.int32], NDArray[np.float64]]:
     """The places of patterns whose net is measured, and its figures in parts of their limits.
 
     Returns:
@@ -142,8 +142,8 @@ def _figures(entries: Sequence[Entry]) -> tuple[NDArray[np.int32], NDArray[np.fl
         unknown repeat is nan.
     """
     places, rows = [], []
-    for place, entry in enumerate(entries):
-        found = entry.measured
+    for place, pattern in enumerate(patterns):
+        found = pattern.measured
         if found and found.ground_angle_deg and found.foot_pitch_mm and found.width_mm:
             places.append(place)
             repeat = found.repeat_mm or np.nan

@@ -52,7 +52,7 @@ def layers(measurement: Measurement) -> tuple[Layer, ...]:
             doubts,
         ),
     )
-    return tuple(layer for layer in found if layer.count)
+    return tuple(layer for layer in found if layer.marks)
 
 
 def lace_window(measurement: Measurement, shape: tuple[int, int]) -> Window | None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
-from archive.records import Entry
 from archive.site import figures
 from archive.site.collected import Collected
 from archive.site.links import NO_LEVEL, level_name, technique_path
@@ -21,6 +20,7 @@ from archive.site.pages import (
     ListedTerm,
     ShelfRow,
 )
+from archive.site.shelved import Shelved
 from archive.site.term_pages import family_tree, technique_tree
 from archive.vocabulary import levels, techniques
 
@@ -33,13 +33,13 @@ MOST_BARS = 15
 
 def home_page(collected: Collected, *, bundled: bool) -> HomePage:
     """The search page and table of contents."""
-    entries = collected.entries
-    with_picture = sum(1 for entry in entries if collected.pictures[entry.shelfmark].shown)
-    by_level = Counter(entry.difficulty.level or NO_LEVEL for entry in entries)
+    patterns = collected.patterns
+    with_picture = sum(1 for pattern in patterns if pattern.thumbnail)
+    by_level = Counter(pattern.level or NO_LEVEL for pattern in patterns)
     return HomePage(
         counts=(
-            Fact("patterns", str(len(entries))),
-            Fact("techniques practised", str(_practised(entries))),
+            Fact("patterns", str(len(patterns))),
+            Fact("techniques practised", str(_practised(patterns))),
             Fact("with a picture", str(with_picture)),
         ),
         families=_used(family_tree(collected)),
@@ -62,8 +62,8 @@ def _used(terms: Sequence[ListedTerm]) -> tuple[ListedTerm, ...]:
     )
 
 
-def _practised(entries: Sequence[Entry]) -> int:
-    return len({technique for entry in entries for technique in entry.technique_ids})
+def _practised(patterns: Sequence[Shelved]) -> int:
+    return len({technique for pattern in patterns for technique in pattern.technique_ids})
 
 
 def level_sections(collected: Collected) -> tuple[LevelSection, ...]:
@@ -71,9 +71,9 @@ def level_sections(collected: Collected) -> tuple[LevelSection, ...]:
     sections = []
     for level in (*(one.level for one in levels()), NO_LEVEL):
         patterns = tuple(
-            Listed(collected.card(entry))
-            for entry in collected.from_easy_to_hard
-            if (entry.difficulty.level or NO_LEVEL) == level
+            Listed(collected.card(pattern))
+            for pattern in map(collected.patterns.__getitem__, collected.from_easy_to_hard)
+            if (pattern.level or NO_LEVEL) == level
         )
         sections.append(LevelSection(level, level_name(level), patterns))
     return tuple(section for section in sections if section.patterns)
@@ -91,28 +91,28 @@ def shelf_rows(collected: Collected) -> tuple[ShelfRow, ...]:
             level=card.level,
             level_name=card.level_name,
         )
-        for card in map(collected.card, collected.entries)
+        for card in map(collected.card, collected.patterns)
     )
 
 
 def about_page(collected: Collected, about: str) -> AboutPage:
     """What the collection is, in words and small charts."""
-    entries = collected.entries
-    measured = [entry.measured for entry in entries if entry.measured is not None]
+    patterns = collected.patterns
+    measured = [pattern.measured for pattern in patterns if pattern.measured is not None]
     return AboutPage(
         paragraphs=tuple(part.strip() for part in about.split("\n\n") if part.strip()),
         facts=(
-            Fact("Patterns", str(len(entries))),
+            Fact("Patterns", str(len(patterns))),
             Fact("Sheets measured", str(len(measured))),
             Fact("Pinholes on them", f"{sum(found.pins for found in measured):,}"),
-            Fact("Techniques practised", str(_practised(entries))),
-            Fact("With corrections", str(sum(1 for entry in entries if entry.corrections))),
+            Fact("Techniques practised", str(_practised(patterns))),
+            Fact("With corrections", str(sum(1 for pattern in patterns if pattern.corrected))),
         ),
         charts=tuple(
             chart
             for chart in (
-                _pairs_chart(entries),
-                _angle_chart(entries),
+                _pairs_chart(patterns),
+                _angle_chart(patterns),
                 _technique_chart(collected),
             )
             if chart.bars
@@ -120,29 +120,29 @@ def about_page(collected: Collected, about: str) -> AboutPage:
     )
 
 
-def _pairs_chart(entries: Sequence[Entry]) -> Chart:
-    known = [entry.pairs.best for entry in entries if entry.pairs.best is not None]
+def _pairs_chart(patterns: Sequence[Shelved]) -> Chart:
+    known = [pattern.best_pairs for pattern in patterns if pattern.best_pairs is not None]
     edges = (0, 6, 10, 15, 20, 30, 40, 60, 100)
     groups = [
         (f"{low}–{high - 1}" if high else f"{low}+",
          sum(1 for pairs in known if low <= pairs and (high is None or pairs < high)))
         for low, high in zip(edges, (*edges[1:], None), strict=True)
     ]  # fmt: skip
-    return _columns("Pairs of bobbins", "pairs", _trimmed(groups), len(entries) - len(known))
+    return _columns("Pairs of bobbins", "pairs", _trimmed(groups), len(patterns) - len(known))
 
 
-def _angle_chart(entries: Sequence[Entry]) -> Chart:
+def _angle_chart(patterns: Sequence[Shelved]) -> Chart:
     known = [
-        entry.measured.ground_angle_deg
-        for entry in entries
-        if entry.measured is not None and entry.measured.ground_angle_deg is not None
+        pattern.measured.ground_angle_deg
+        for pattern in patterns
+        if pattern.measured is not None and pattern.measured.ground_angle_deg is not None
     ]
     groups = [
         (f"{angle}°", sum(1 for one in known if angle - 2.5 <= one < angle + 2.5))
         for angle in range(0, 95, 5)
     ]
     title = "Angle of the ground from the footside, to the nearest 5°"
-    return _columns(title, "angle", _trimmed(groups), len(entries) - len(known))
+    return _columns(title, "angle", _trimmed(groups), len(patterns) - len(known))
 
 
 def _trimmed(groups: list[tuple[str, int]]) -> list[tuple[str, int]]:
@@ -170,7 +170,7 @@ def _columns(title: str, unit: str, groups: list[tuple[str, int]], without: int)
 
 def _technique_chart(collected: Collected) -> Chart:
     used = Counter(
-        technique for entry in collected.entries for technique in set(entry.technique_ids)
+        technique for pattern in collected.patterns for technique in set(pattern.technique_ids)
     )
     ranked = sorted(used.items(), key=lambda item: (-item[1], techniques()[item[0]].name))
     most = ranked[0][1] if ranked else 1

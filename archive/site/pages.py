@@ -9,12 +9,10 @@ site's folder. Knows no records and no templates.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
+class Link(NamedTuple):
     """A page of the site and the words that lead there; without a path, the words alone."""
 
     words: str
@@ -22,8 +20,7 @@ class Link:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(NamedTuple):
     """One labelled fact."""
 
     label: str
@@ -31,16 +28,14 @@ class Fact:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Swatch:
+class Swatch(NamedTuple):
     """A drawn stand-in for a picture: bare net at the angle, with the facts in words."""
 
     path: str
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class Thumbnail:
+class Thumbnail(NamedTuple):
     """A small picture cropped to the lace, or a stand-in that is no picture of the pattern."""
 
     path: str
@@ -49,18 +44,16 @@ class Thumbnail:
     stand_in: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Layer:
+class Layer(NamedTuple):
     """One thing the analyser found, as SVG path data over the sheet."""
 
     name: str
     words: str
-    count: int
+    marks: int
     data: str
 
 
-@dataclass(frozen=True, slots=True)
-class Picture:
+class Picture(NamedTuple):
     """A published picture of a sheet, with what was found on it.
 
     Sizes are those of the coordinates the layers are drawn in; `stroke` is the width of a
@@ -78,8 +71,7 @@ class Picture:
     ten_mm: float = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Card:
+class Card(NamedTuple):
     """A pattern in a list."""
 
     path: str
@@ -102,8 +94,7 @@ class Listed(NamedTuple):
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class CorrectionText:
+class CorrectionText(NamedTuple):
     """What is wrong on the sheet, how it is put right, and since when that is known."""
 
     fault: str
@@ -111,8 +102,7 @@ class CorrectionText:
     date: str
 
 
-@dataclass(frozen=True, slots=True)
-class Compared:
+class Compared(NamedTuple):
     """A figure as stated and as measured or counted."""
 
     what: str
@@ -121,8 +111,7 @@ class Compared:
     differs: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class RightText:
+class RightText(NamedTuple):
     """One right in plain words; without a statement, nobody has looked into it."""
 
     part: str
@@ -134,8 +123,7 @@ class RightText:
     by_permission: bool
 
 
-@dataclass(frozen=True, slots=True)
-class PatternPage:
+class PatternPage(NamedTuple):
     """One pattern of the collection; `data` says it in schema.org's words.
 
     `net` says the measured net shortly; the patterns `measured_alike` have nearly the same.
@@ -175,8 +163,7 @@ class PatternPage:
     following: Link | None
 
 
-@dataclass(frozen=True, slots=True)
-class ForeignNames:
+class ForeignNames(NamedTuple):
     """What a technique is called in another language."""
 
     language: str
@@ -185,8 +172,7 @@ class ForeignNames:
     from_memory: bool
 
 
-@dataclass(frozen=True, slots=True)
-class TechniquePage:
+class TechniquePage(NamedTuple):
     """One technique: what it is, what to know first, where to practise it."""
 
     path: str
@@ -209,8 +195,7 @@ class TechniquePage:
     used_by: tuple[Listed, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ListedTerm:
+class ListedTerm(NamedTuple):
     """A technique or family in a list, with how many patterns have it."""
 
     link: Link
@@ -219,8 +204,7 @@ class ListedTerm:
     narrower: tuple[ListedTerm, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class FamilyPage:
+class FamilyPage(NamedTuple):
     """One family of lace and its patterns, from easy to hard."""
 
     path: str
@@ -235,8 +219,7 @@ class FamilyPage:
     patterns: tuple[Listed, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Rung:
+class Rung(NamedTuple):
     """One technique on the ladder: a box at (x, y), its middle on the left edge."""
 
     technique: str
@@ -256,8 +239,7 @@ class Strand(NamedTuple):
     data: str
 
 
-@dataclass(frozen=True, slots=True)
-class LadderPage:
+class LadderPage(NamedTuple):
     """The techniques in order of learning, as a drawing and as a list by steps."""
 
     width: float
@@ -270,8 +252,7 @@ class LadderPage:
     apart: tuple[ListedTerm, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class LevelSection:
+class LevelSection(NamedTuple):
     """The patterns of one level of difficulty."""
 
     level: int
@@ -279,8 +260,7 @@ class LevelSection:
     patterns: tuple[Listed, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ShelfRow:
+class ShelfRow(NamedTuple):
     """A line of the shelf list."""
 
     link: Link
@@ -292,12 +272,11 @@ class ShelfRow:
     level_name: str
 
 
-@dataclass(frozen=True, slots=True)
-class Bar:
+class Bar(NamedTuple):
     """One bar of a chart."""
 
     label: str
-    count: int
+    patterns: int
     x: float
     y: float
     width: float
@@ -305,8 +284,7 @@ class Bar:
     href: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Chart:
+class Chart(NamedTuple):
     """A small bar chart; its numbers are also given as a table."""
 
     title: str
@@ -318,8 +296,7 @@ class Chart:
     without: str
 
 
-@dataclass(frozen=True, slots=True)
-class HomePage:
+class HomePage(NamedTuple):
     """The search page, which is also a table of contents."""
 
     counts: tuple[Fact, ...]
@@ -329,8 +306,7 @@ class HomePage:
     bundled: bool
 
 
-@dataclass(frozen=True, slots=True)
-class AboutPage:
+class AboutPage(NamedTuple):
     """The collection in words and figures."""
 
     paragraphs: tuple[str, ...]

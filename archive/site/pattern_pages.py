@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 from archive.records import Entry, Right, Thread
 from archive.records.measurement import SYMMETRIES
@@ -28,6 +28,7 @@ from archive.site.pages import (
 )
 from archive.site.pictures import PicturesOfPattern
 from archive.site.remembering import OfRecord
+from archive.site.shelved import Shelved
 from archive.vocabulary import kinds, rights, techniques
 
 UNKNOWN = "not known"
@@ -70,7 +71,6 @@ class PatternPages:
     Args:
         collected: the collection.
         collection_name: how the collection is cited.
-        comes_next: for a shelfmark, the patterns that may follow.
         alike: for each place on the shelf, the places of the patterns like it, then -1.
         measured_alike: the same of those whose sheets measure nearly the same.
     """
@@ -79,47 +79,54 @@ class PatternPages:
         self,
         collected: Collected,
         collection_name: str,
-        comes_next: Mapping[str, Sequence[NextPattern]],
         alike: Places,
         measured_alike: Places,
     ) -> None:
         self._collected = collected
         self._name = collection_name
-        self._comes_next = comes_next
-        self._alike = alike.tolist()
-        self._measured_alike = measured_alike.tolist()
+        self._alike = _without_nobody(alike)
+        self._measured_alike = _without_nobody(measured_alike)
         self._named_by: defaultdict[str, list[tuple[str, str]]] = defaultdict(list)
-        for entry in collected.entries:
-            for relation in entry.related:
-                self._named_by[relation.shelfmark].append((relation.kind, entry.shelfmark))
+        for pattern in collected.patterns:
+            for kind, shelfmark in pattern.related:
+                self._named_by[shelfmark].append((kind, pattern.shelfmark))
 
-    def made_from(self, place: int, records: Sequence[OfRecord]) -> str:
+    def made_from(
+        self, place: int, following: Sequence[NextPattern], records: Sequence[OfRecord]
+    ) -> list[str]:
         """All that the page of a pattern depends on, beside the programs that make it."""
-        entry = self._collected.entries[place]
+        pattern = self._collected.patterns[place]
+        places = self._collected.places
         told = [records[place].key]
-        for places in (self._alike[place], self._measured_alike[place]):
-            told.extend(records[other].card for other in places if other >= 0)
+        for others in (self._alike[place], self._measured_alike[place], [place - 1, place + 1]):
+            told += [records[other].listed for other in others if 0 <= other < len(records)]
             told.append("")
-        told.extend(_net(other) for other in self._others(self._measured_alike[place]))
-        links = [link for link in self._collected.neighbours(place) if link]
-        if entry.related or entry.shelfmark in self._named_by:
-            links.extend(link for _, link in self._related(entry))
-            told.extend(words for words, _ in self._related(entry))
-        links.extend(self._next(entry))
-        for link in links:
-            told.extend((link.words, link.path, link.note))
-        return "\n".join(told)
+        for one in following:
+            if one.shelfmark in places:
+                told.append(records[places[one.shelfmark]].listed)
+            told += one.new_techniques
+        if pattern.related or pattern.shelfmark in self._named_by:
+            for words, link in self._related(pattern):
+                told += (words, *link)
+        return told
 
-    def page(self, place: int) -> PatternPage:
-        """The page of the pattern at a place on the shelf."""
-        collected = self._collected
-        entry = collected.entries[place]
-        before, after = collected.neighbours(place)
-        made = collected.pictures[entry.shelfmark]
+    def page(
+        self, place: int, entry: Entry, made: PicturesOfPattern, following: Sequence[NextPattern]
+    ) -> PatternPage:
+        """The page of the pattern at a place on the shelf.
+
+        Args:
+            place: from 0.
+            entry: its record.
+            made: its pictures.
+            following: the patterns that may come next.
+        """
+        pattern = self._collected.patterns[place]
+        before, after = self._collected.neighbours(place)
         pictures = made.shown
         level = entry.difficulty.level or NO_LEVEL
         return PatternPage(
-            path=collected.pattern_path(entry.shelfmark),
+            path=pattern.path,
             shelfmark=entry.shelfmark,
             title=entry.heading,
             other_titles=entry.other_titles,
@@ -127,7 +134,7 @@ class PatternPages:
             families=tuple(family_link(family) for family in entry.families),
             kind=kinds()[entry.kind].name if entry.kind else "",
             pictures=pictures,
-            stand_in=None if pictures else _stand_in(entry, made),
+            stand_in=None if pictures else _stand_in(pattern, entry, made),
             corrections=tuple(
                 CorrectionText(found.fault, found.remedy, _date(found.date))
                 for found in entry.corrections
@@ -143,11 +150,11 @@ class PatternPages:
             compared=tuple(_compared(entry)),
             notes=tuple(Fact(_NOTES[note.about], note.text) for note in entry.working_notes),
             know_first=_know_first(entry),
-            comes_next=tuple(self._next(entry)),
-            related=tuple(self._related(entry)),
+            comes_next=tuple(self._next(following)),
+            related=tuple(self._related(pattern)),
             alike=tuple(self._alike_to(place)),
             measured_alike=tuple(self._measured_as(place)),
-            net=_net(entry),
+            net=_net(pattern),
             origin=tuple(_origin(entry)),
             rights=tuple(_rights(entry)),
             cite=_cite(entry, self._name),
@@ -158,10 +165,11 @@ class PatternPages:
 
     def _alike_to(self, place: int) -> Iterator[Listed]:
         """The patterns like one by their techniques, and what they share."""
-        own = set(self._collected.entries[place].technique_ids)
-        for other in self._others(self._alike[place]):
-            shared = sorted(own & set(other.technique_ids), key=lambda one: (-steps()[one], one))
-            names = [techniques()[one].name for one in shared[:MOST_SHARED]]
+        patterns = self._collected.patterns
+        latest = sorted(set(patterns[place].technique_ids), key=lambda one: (-steps()[one], one))
+        for other in [patterns[one] for one in self._alike[place]]:
+            shared = [one for one in latest if one in other.technique_ids]
+            names = [technique_link(one).words for one in shared[:MOST_SHARED]]
             left = len(shared) - len(names)
             if left:
                 names.append(f"{left} more")
@@ -169,39 +177,38 @@ class PatternPages:
 
     def _measured_as(self, place: int) -> Iterator[Listed]:
         """The patterns whose sheets measure nearly the same, and what they measure."""
-        for other in self._others(self._measured_alike[place]):
+        for one in self._measured_alike[place]:
+            other = self._collected.patterns[one]
             yield Listed(self._collected.card(other), _net(other))
 
-    def _others(self, places: Sequence[int]) -> Iterator[Entry]:
-        return (self._collected.entries[other] for other in places if other >= 0)
+    def _next(self, following: Sequence[NextPattern]) -> Iterator[Link]:
+        for one in following:
+            yield self._collected.pattern_link(one.shelfmark, _news(one))
 
-    def _next(self, entry: Entry) -> Iterator[Link]:
-        for following in self._comes_next.get(entry.shelfmark, ()):
-            yield self._collected.pattern_link(following.shelfmark, _news(following))
-
-    def _related(self, entry: Entry) -> Iterator[tuple[str, Link]]:
+    def _related(self, pattern: Shelved) -> Iterator[tuple[str, Link]]:
         told = set()
-        for relation in entry.related:
-            told.add(relation.shelfmark)
-            yield (
-                _RELATIONS[relation.kind][0],
-                self._related_link(relation.kind, relation.shelfmark),
-            )
-        for kind, shelfmark in self._named_by.get(entry.shelfmark, ()):
+        for kind, shelfmark in pattern.related:
+            told.add(shelfmark)
+            yield _RELATIONS[kind][0], self._related_link(kind, shelfmark)
+        for kind, shelfmark in self._named_by.get(pattern.shelfmark, ()):
             if shelfmark not in told:
                 yield _RELATIONS[kind][1], self._related_link(kind, shelfmark)
 
     def _related_link(self, kind: str, shelfmark: str) -> Link:
         """A link to a related pattern that warns of faults the two sheets may share."""
         other = self._collected.by_shelfmark.get(shelfmark)
-        shared = kind in _SAME_HOLES and other is not None and other.corrections
+        shared = kind in _SAME_HOLES and other is not None and other.corrected
         note = "has corrections: look whether they hold here too" if shared else ""
         return self._collected.pattern_link(shelfmark, note)
 
 
-def _net(entry: Entry) -> str:
+def _without_nobody(alike: Places) -> list[list[int]]:
+    return [[place for place in row if place >= 0] for row in alike.tolist()]
+
+
+def _net(pattern: Shelved) -> str:
     """The measured net in short words; empty where there is none."""
-    found = entry.measured
+    found = pattern.measured
     if found is None or found.ground_angle_deg is None or found.foot_pitch_mm is None:
         return ""
     angle, pitch = figures.number(found.ground_angle_deg), figures.number(found.foot_pitch_mm)
@@ -221,7 +228,7 @@ def _summary(entry: Entry) -> str:
     return f"{begun}{', ' + pairs if pairs else ''}."
 
 
-def _stand_in(entry: Entry, made: PicturesOfPattern) -> Swatch:
+def _stand_in(pattern: Shelved, entry: Entry, made: PicturesOfPattern) -> Swatch:
     angle = entry.measured.ground_angle_deg if entry.measured else None
     if any(finding.code == "picture-unreadable" for finding in made.withheld):
         words = "The picture of this pattern could not be read; ask the guild for it."
@@ -235,7 +242,7 @@ def _stand_in(entry: Entry, made: PicturesOfPattern) -> Swatch:
         words += f" at its measured angle, {figures.number(angle)}°."
     elif kind:
         words += f" Drawn here is the outline of{kind}."
-    return Swatch(stand_in(entry).path, words)
+    return Swatch(stand_in(pattern).path, words)
 
 
 def _with_article(noun: str) -> str:
@@ -262,7 +269,7 @@ def _know_first(entry: Entry) -> tuple[Link, ...]:
 def _news(following: NextPattern) -> str:
     if not following.new_techniques:
         return "nothing new, more practice"
-    names = [techniques()[technique].name for technique in following.new_techniques]
+    names = [technique_link(technique).words for technique in following.new_techniques]
     return f"new: {figures.listed(names)}"
 
 

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,12 +40,19 @@ def words_of(text: str) -> list[str]:
     return _WORD.findall(folded)
 
 
-def weighted_words(entry: Entry) -> dict[str, int]:
+class Words(NamedTuple):
+    """The words of a record with spaces between, and their weights: little to hold."""
+
+    words: str
+    weights: bytes
+
+
+def weighted_words(entry: Entry) -> Words:
     """The words of a record, each with the weight of its best place."""
     weights: dict[str, int] = {}
     for place, words in _places(entry):
         weights.update(dict.fromkeys(words, WEIGHTS[place]))
-    return weights
+    return Words(" ".join(weights), bytes(weights.values()))
 
 
 def _places(entry: Entry) -> Iterator[tuple[str, Sequence[str]]]:
@@ -114,29 +122,26 @@ class Postings:
         return np.searchsorted(self.term, np.arange(len(self.terms) + 1))
 
 
-def updated(before: Postings, moved: NDArray[np.int32], fresh: dict[int, Entry]) -> Postings:
+def updated(before: Postings, moved: NDArray[np.int32], fresh: Mapping[int, Words]) -> Postings:
     """The postings of a collection in which some records are new, gone or elsewhere.
 
     Args:
         before: the postings of the collection as it was.
         moved: for each record as it was, its place now; -1 where it is gone.
-        fresh: the records that were not there, by their place now.
+        fresh: the words of the records that were not there, by their place now.
     """
     places = {term: place for place, term in enumerate(before.terms)}
     terms: list[int] = []
-    weights: list[int] = []
-    lengths: list[int] = []
-    for entry in fresh.values():
-        words = weighted_words(entry)
-        terms.extend(places.setdefault(word, len(places)) for word in words)
-        weights.extend(words.values())
-        lengths.append(len(words))
+    weights = b"".join([told.weights for told in fresh.values()])
+    lengths = [len(told.weights) for told in fresh.values()]
+    for told in fresh.values():
+        terms.extend([places.setdefault(word, len(places)) for word in told.words.split()])
     stays = moved[before.record] >= 0 if len(before.record) else np.empty(0, bool)
     term = np.concatenate((before.term[stays], np.array(terms, np.int32)))
     record = np.concatenate(
         (moved[before.record[stays]], np.repeat(np.array(list(fresh), np.int32), lengths))
     )
-    weight = np.concatenate((before.weight[stays], np.array(weights, np.uint8)))
+    weight = np.concatenate((before.weight[stays], np.frombuffer(weights, np.uint8)))
     used = np.bincount(term, minlength=len(places)) > 0
     ordered = sorted(word for word, place in places.items() if used[place])
     rank = np.empty(len(places), np.int32)

@@ -12,6 +12,8 @@ from typing import Any
 from archive.records import Entry, PairCount, Right
 from archive.vocabulary import rights
 
+_to_json = json.JSONEncoder(ensure_ascii=False).encode
+
 
 def public_record(entry: Entry) -> dict[str, Any]:
     """The fields of a record that may be published, without those that say nothing."""
@@ -102,16 +104,16 @@ def public_record(entry: Entry) -> dict[str, Any]:
     return _without_empty(told)
 
 
-def record_line(entry: Entry) -> str:
+def record_line(entry: Entry) -> bytes:
     """The line of a record in `records.json`."""
-    return json.dumps(public_record(entry), ensure_ascii=False)
+    return _to_json(public_record(entry)).encode()
 
 
-def records_file(lines: Sequence[str], name: str, holder: str) -> bytes:
+def records_file(lines: Sequence[bytes], name: str, holder: str) -> bytes:
     """`records.json`: a line for each public record, which plain tools can read and compare."""
     told = {"collection": name, "holder": holder}
     opening = json.dumps(told, ensure_ascii=False).removesuffix("}")
-    records = b",\n".join([line.encode() for line in lines])
+    records = b",\n".join(lines)
     return b"".join((opening.encode(), b', "records": [\n', records, b"\n]}\n"))
 
 

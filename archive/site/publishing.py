@@ -12,33 +12,32 @@ import hashlib
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
+from itertools import chain
 from pathlib import Path
 
 import jinja2
 import numpy as np
 
-from archive.records import Entry, Finding
+from archive.helping import Helpers
+from archive.records import Finding, Written
 from archive.records.settings import CollectionSettings
 from archive.resources import SCHEMA, SITE_TEMPLATES
+from archive.site.addresses import file_stems, shelf_order
 from archive.site.collected import Collected
 from archive.site.contents import Content, Contents
 from archive.site.derivatives import PageDrawer
-from archive.site.following import ComesNext
+from archive.site.following import ComesNext, NextPattern
 from archive.site.likeness import Likeness
+from archive.site.making import NewPage, PageMaking, ToShelve, digest, pieces, work_out
 from archive.site.pattern_pages import PatternPages
-from archive.site.pictures import (
-    MeasurementOf,
-    PathOf,
-    PictureMaker,
-    PicturesOfPattern,
-)
+from archive.site.pictures import MeasurementOf, PathOf, PictureMaker, PicturesOfPattern
 from archive.site.postings import updated
-from archive.site.public_records import record_line
-from archive.site.public_table import table_row
-from archive.site.remembering import OfFile, OfRecord, Remembered, recall, remember
+from archive.site.remembering import Last, OfFile, Remembered, recall, recall_last, remember
 from archive.site.rendering import Renderer, SiteFacts
+from archive.site.shelved import Shelved
 from archive.site.swapping import SiteFolder
 
+NO_PICTURES = PicturesOfPattern()
 Progress = Callable[[int, int], None]
 """Told how many patterns have their pictures, and how many there are."""
 
@@ -60,7 +59,7 @@ class Published:
 
 def publish_site(
     target: Path,
-    entries: Sequence[Entry],
+    records: Iterable[Written],
     settings: CollectionSettings,
     *,
     path_of: PathOf,
@@ -75,7 +74,7 @@ def publish_site(
 
     Args:
         target: the site's folder; new, empty, or a site that was published before.
-        entries: the records to publish, in any order.
+        records: the records to publish, in any order; each is read only where it is needed.
         settings: the collection's name, holder, language and rules for publishing.
         path_of: where an attachment's original lies.
         measurement_of: what was found on an attachment, if it was measured.
@@ -88,73 +87,147 @@ def publish_site(
 
     Raises:
         NotASite: the target holds something that is not a site.
+        CollectionDamaged: a record is not as it was written; the old site is as it was.
         StorageError: there is no room or no permission; the old site is as it was.
     """
-    shows = settings.publishing.pictures == "where rights allow"
     folder = SiteFolder(target)
+    shelf = sorted(records, key=lambda record: shelf_order(record.shelfmark))
+    stems = file_stems(record.shelfmark for record in shelf)
+    pictures: dict[str, PicturesOfPattern] = {}
     with PictureMaker(cache, path_of, measurement_of, draw_page=draw_page) as maker:
-        done = 0
-
-        def pictures_of(entry: Entry, stem: str) -> PicturesOfPattern:
-            nonlocal done
-            found = maker.pictures_of(entry, stem) if shows else PicturesOfPattern()
-            done += 1
+        shows = settings.publishing.pictures == "where rights allow"
+        for done, record in enumerate(shelf, start=1):
+            if shows and record.attachments:
+                made = maker.pictures_of(record.read(), stems[record.shelfmark])
+                pictures[record.shelfmark] = made
             if progress is not None:
-                progress(done, len(entries))
-            return found
-
-        collected = Collected(entries, pictures_of)
-    facts = SiteFacts(
-        settings.name, settings.holder, settings.language, settings.publishing.credit_line
-    )
-    before = recall(cache)
-    makers = _makers(facts)
-    if before.makers != makers:
-        before = Remembered()
-    keys = [_key(collected, entry) for entry in collected.entries]
-    comes_next = comes_next or ComesNext("", dict)
-    leading_on = _digest([comes_next.made_from])
-    whole = _digest([makers, json.dumps([about, leading_on]), *keys])
-    if before.whole == whole and folder.is_as_left(before.manifest_sha256):
-        return _published(collected, before.files, folder)
+                progress(done, len(shelf))
+    comes_next = comes_next or ComesNext("", lambda _: _nothing_follows)
+    new = [_to_shelve(record, stems[record.shelfmark], pictures) for record in shelf]
+    makers = _makers(_facts(settings))
+    told = json.dumps([about, comes_next.made_from])
+    whole = digest([makers, told, *(record.key for record in new)])
+    last = recall_last(cache)
+    if last.whole == whole and folder.is_as_left(last.manifest_sha256):
+        return _published(pictures, folder)
+    before = recall(cache) if last.makers == makers else Remembered()
     folder.begin()
     try:
-        now = dataclasses.replace(
-            _work_out(before, collected, keys),
-            makers=makers,
-            whole=whole,
-            leading_on=leading_on,
-            comes_next=(
-                before.comes_next if before.leading_on == leading_on else comes_next.find()
-            ),
-        )
-        patterns = PatternPages(
-            collected, settings.name, now.comes_next, now.alike, now.measured_alike
-        )
-        contents = Contents(collected, now.records, Renderer(facts))
-        for part in (
-            contents.pages(patterns, about),
-            contents.pictures(),
-            contents.lists(now.postings, settings),
-        ):
-            now.files.update(_put(folder, before.files, part))
+        with Helpers() as helpers:
+            now = _work_out(before, new, comes_next, helpers)
+            files = _build(folder, before, now, new, pictures, settings, about, helpers)
         manifest_sha256 = folder.finish()
     except BaseException:
         folder.give_up()
         raise
-    remember(cache, dataclasses.replace(now, manifest_sha256=manifest_sha256))
-    return _published(collected, now.files, folder)
+    remember(cache, Last(makers, whole, manifest_sha256), dataclasses.replace(now, files=files))
+    return _published(pictures, folder)
 
 
-def _published(collected: Collected, files: Mapping[str, OfFile], folder: SiteFolder) -> Published:
-    pictures = [collected.pictures[entry.shelfmark] for entry in collected.entries]
-    return Published(
-        pages=sum(1 for path in files if path.endswith(".html")),
-        pictures=sum(len(found.shown) for found in pictures),
-        written=folder.written,
-        unchanged=len(files) - folder.written,
-        withheld=tuple(finding for found in pictures for finding in found.withheld),
+def _to_shelve(record: Written, stem: str, pictures: Mapping[str, PicturesOfPattern]) -> ToShelve:
+    told = [record.record, stem]
+    made = pictures.get(record.shelfmark)
+    if record.attachments:
+        told.append(repr((record.attachments, record.measured, made)))
+    return ToShelve(digest(told), record, stem, made.thumbnail if made else None)
+
+
+def _work_out(
+    before: Remembered, shelf: Sequence[ToShelve], comes_next: ComesNext, helpers: Helpers
+) -> Remembered:
+    """What is known of each record by itself and of all together, as far as possible by heart."""
+    places = {record.key: place for place, record in enumerate(before.records)}
+    moved = np.full(len(before.records), -1, dtype=np.int32)
+    fresh = []
+    for place, record in enumerate(shelf):
+        was = places.get(record.key)
+        if was is None:
+            fresh.append(place)
+        else:
+            moved[was] = place
+    found = helpers.begin(work_out, pieces([shelf[place] for place in fresh])).finish()
+    news = dict(zip(fresh, chain.from_iterable(found), strict=True))
+    records = [
+        news[place][0] if place in news else before.records[places[record.key]]
+        for place, record in enumerate(shelf)
+    ]
+    patterns = [record.shelved for record in records]
+    leading_on = _leading_on(patterns, comes_next)
+    following = None
+    if before.leading_on != leading_on:
+        following = helpers.begin(comes_next.among(patterns), pieces(patterns))
+    postings = updated(before.postings, moved, {place: news[place][1] for place in fresh})
+    del found, news  # all their words are much to hold
+    likeness = Likeness(patterns)
+    known = before.likeness == likeness.made_from
+    return Remembered(
+        records=records,
+        postings=postings,
+        likeness=likeness.made_from,
+        alike=before.alike if known else likeness.find_alike(),
+        measured_alike=before.measured_alike if known else likeness.find_measured_alike(),
+        leading_on=leading_on,
+        comes_next=list(chain.from_iterable(following.finish()))
+        if following
+        else before.comes_next,
     )
+
+
+def _nothing_follows(patterns: Sequence[Shelved]) -> list[list[NextPattern]]:
+    return [[] for _ in patterns]
+
+
+def _leading_on(patterns: Sequence[Shelved], comes_next: ComesNext) -> str:
+    """A digest of all that may decide which patterns come next."""
+    asked = [
+        (one.shelfmark, one.level, one.best_pairs, one.technique_ids, one.roles) for one in patterns
+    ]
+    return digest([comes_next.made_from, json.dumps(asked)])
+
+
+def _build(
+    folder: SiteFolder,
+    before: Remembered,
+    now: Remembered,
+    shelf: Sequence[ToShelve],
+    pictures: Mapping[str, PicturesOfPattern],
+    settings: CollectionSettings,
+    about: str,
+    helpers: Helpers,
+) -> dict[str, OfFile]:
+    """Put every file into the new site; helpers make pages of patterns meanwhile."""
+    collected = Collected(record.shelved for record in now.records)
+    renderer = Renderer(_facts(settings))
+    patterns = PatternPages(collected, settings.name, now.alike, now.measured_alike)
+
+    def made_from(place: int) -> str:
+        return digest(patterns.made_from(place, now.comes_next[place], now.records))
+
+    files: dict[str, OfFile] = {}
+    due = []
+    for place, (record, following) in enumerate(zip(shelf, now.comes_next, strict=True)):
+        path = collected.patterns[place].path
+        old = before.files.get(path)
+        if old and old.made_from == made_from(place) and folder.take_over(path, old.sha256):
+            files[path] = old
+        else:
+            made = pictures.get(record.written.shelfmark, NO_PICTURES)
+            old_sha256 = folder.sha256_of_old(path)
+            due.append(NewPage(place, path, record.written, made, following, old_sha256))
+    making = helpers.begin(PageMaking(patterns, renderer, folder.new_files), pieces(due))
+    contents = Contents(collected, now.records, pictures, renderer)
+    for part in (
+        contents.pages(about),
+        contents.pictures(),
+        contents.lists(now.postings, settings),
+    ):
+        files.update(_put(folder, before.files, part))
+    digests = [made_from(page.place) for page in due]  # while helpers are still at work
+    made_pages = chain.from_iterable(making.finish())
+    for page, told, kept in zip(due, digests, made_pages, strict=True):
+        folder.accept(page.path, kept)
+        files[page.path] = OfFile(told, kept.sha256)
+    return files
 
 
 def _put(
@@ -162,60 +235,36 @@ def _put(
 ) -> Iterator[tuple[str, OfFile]]:
     """Put files into the new site; one is only made where what it is made from is new."""
     for path, told, make in contents:
-        made_from = _digest([told])
+        made_from = digest([told])
         old = before.get(path)
-        if old is not None and old.made_from == made_from and folder.take_over(path, old.sha256):
+        if old and old.made_from == made_from and folder.take_over(path, old.sha256):
             yield path, old
         else:
             yield path, OfFile(made_from, folder.put(path, make()))
 
 
-def _work_out(before: Remembered, collected: Collected, keys: Sequence[str]) -> Remembered:
-    """What is known of each record by itself and of their likeness, as far as possible by heart."""
-    places = {record.key: place for place, record in enumerate(before.records)}
-    moved = np.full(len(before.records), -1, dtype=np.int32)
-    fresh: dict[int, Entry] = {}
-    records = []
-    for place, (key, entry) in enumerate(zip(keys, collected.entries, strict=True)):
-        was = places.get(key)
-        if was is None:
-            fresh[place] = entry
-            records.append(_of_record(collected, entry, key))
-        else:
-            moved[was] = place
-            records.append(before.records[was])
-    likeness = Likeness(collected.entries)
-    known = before.likeness == likeness.made_from
-    return Remembered(
-        records=records,
-        postings=updated(before.postings, moved, fresh),
-        likeness=likeness.made_from,
-        alike=before.alike if known else likeness.find_alike(),
-        measured_alike=before.measured_alike if known else likeness.find_measured_alike(),
+def _published(pictures: Mapping[str, PicturesOfPattern], folder: SiteFolder) -> Published:
+    return Published(
+        pages=sum(1 for path in folder.paths if path.endswith(".html")),
+        pictures=sum(len(found.shown) for found in pictures.values()),
+        written=folder.written,
+        unchanged=len(folder.paths) - folder.written,
+        withheld=tuple(finding for found in pictures.values() for finding in found.withheld),
     )
 
 
-def _of_record(collected: Collected, entry: Entry, key: str) -> OfRecord:
-    uses = [(use.technique, use.role) for use in entry.techniques]
-    card = _digest([repr(collected.card(entry)), repr(uses)])
-    return OfRecord(key, card, record_line(entry), table_row(entry))
-
-
-def _key(collected: Collected, entry: Entry) -> str:
-    """A digest of a record, its pictures and the name of its files."""
-    pictures = collected.pictures[entry.shelfmark]
-    told = [entry.model_dump_json(), collected.stem(entry)]
-    if entry.attachments:
-        told.append(repr(pictures))
-    return _digest(told)
+def _facts(settings: CollectionSettings) -> SiteFacts:
+    return SiteFacts(
+        settings.name, settings.holder, settings.language, settings.publishing.credit_line
+    )
 
 
 def _makers(facts: SiteFacts) -> str:
     """A digest of everything but the collection that a site is made from: programs and words."""
-    digest = hashlib.sha256(json.dumps([asdict(facts), jinja2.__version__]).encode())
+    sha256 = hashlib.sha256(json.dumps([asdict(facts), jinja2.__version__]).encode())
     for path in _programs():
-        digest.update(path.name.encode() + b"\0" + path.read_bytes())
-    return digest.hexdigest()
+        sha256.update(path.name.encode() + b"\0" + path.read_bytes())
+    return sha256.hexdigest()
 
 
 def _programs() -> list[Path]:
@@ -225,7 +274,3 @@ def _programs() -> list[Path]:
     templates = [path for path in sorted(SITE_TEMPLATES.rglob("*")) if path.is_file()]
     words = sorted((SCHEMA / "vocabulary").glob("*.yaml"))
     return [package / "vocabulary.py", package / "wording.py", *programs, *templates, *words]
-
-
-def _digest(parts: Iterable[str]) -> str:
-    return hashlib.sha256("\n".join(parts).encode()).hexdigest()

@@ -11,10 +11,11 @@ from __future__ import annotations
 import json
 import os
 import zipfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,8 +24,10 @@ from archive.errors import storage_errors
 from archive.site.following import NextPattern
 from archive.site.likeness import Places
 from archive.site.postings import Postings
+from archive.site.shelved import Shelved, restored
 
 FILE = "site.npz"
+_NOT_WHOLE = (OSError, ValueError, KeyError, TypeError, EOFError, zipfile.BadZipFile)
 
 
 class OfFile(NamedTuple):
@@ -37,27 +40,35 @@ class OfFile(NamedTuple):
 class OfRecord(NamedTuple):
     """What was worked out of one record by itself.
 
-    `key` is a digest of the record and its pictures, `card` one of what lists show of it,
-    `line` its line in `records.json` and `row` its row in `records.csv`.
+    `key` is a digest of the record and its pictures, `listed` one of `shelved`, `line` its line
+    in `records.json` and `row` its row in `records.csv`.
     """
 
     key: str
-    card: str
-    line: str
-    row: str
+    listed: str
+    line: bytes
+    row: bytes
+    shelved: Shelved
 
 
-@dataclass(frozen=True)
-class Remembered:
-    """A publication as it was.
+class Last(NamedTuple):
+    """Which publication is remembered.
 
-    `makers` is a digest of the programs and templates that made it, `likeness` and `leading_on`
-    are digests of what `alike` and `comes_next` were worked out from.
+    `makers` is a digest of the programs and templates that made it, `whole` one of everything.
     """
 
     makers: str = ""
     whole: str = ""
     manifest_sha256: str = ""
+
+
+@dataclass(frozen=True)
+class Remembered:
+    """What was worked out for a publication.
+
+    `likeness` and `leading_on` are digests of what `alike` and `comes_next` were worked out from.
+    """
+
     files: dict[str, OfFile] = field(default_factory=dict)
     records: Sequence[OfRecord] = ()
     postings: Postings = field(default_factory=Postings)
@@ -65,26 +76,38 @@ class Remembered:
     alike: Places = field(default_factory=lambda: np.empty((0, 4), np.int32))
     measured_alike: Places = field(default_factory=lambda: np.empty((0, 4), np.int32))
     leading_on: str = ""
-    comes_next: Mapping[str, Sequence[NextPattern]] = field(default_factory=dict)
+    comes_next: Sequence[Sequence[NextPattern]] = ()
+
+
+def recall_last(cache: Path) -> Last:
+    """Which publication is remembered; none where the file is not there or not whole."""
+    try:
+        with _opened(cache) as kept:
+            return Last(*_words(kept["last"]))
+    except _NOT_WHOLE:
+        return Last()
 
 
 def recall(cache: Path) -> Remembered:
-    """What is remembered; nothing where the file is not there or not whole."""
+    """What this version remembers; nothing where the file is not there or not whole."""
     try:
-        # Reading checks each part's CRC-32, and takes no objects, which could run code.
-        with (cache / FILE).open("rb") as file, np.load(file) as kept:
-            head = json.loads(_lines(kept["head"])[0])
+        with _opened(cache) as kept:
+            head = json.loads(kept["head"].tobytes())
             return Remembered(
-                makers=head["makers"],
-                whole=head["whole"],
-                manifest_sha256=head["manifest_sha256"],
                 files={path: OfFile(*told) for path, told in head["files"].items()},
                 records=[
-                    OfRecord(*told)
-                    for told in zip(*(_lines(kept[name]) for name in OfRecord._fields), strict=True)
+                    OfRecord(key, listed, line, row, restored(shelved))
+                    for key, listed, line, row, shelved in zip(
+                        _words(kept["key"]),
+                        _words(kept["listed"]),
+                        _lines(kept["line"]),
+                        _lines(kept["row"]),
+                        json.loads(kept["shelved"].tobytes()),
+                        strict=True,
+                    )
                 ],
                 postings=Postings(
-                    _lines(kept["terms"]),
+                    _words(kept["terms"]),
                     kept["term"],
                     kept["record"],
                     kept["weight"],
@@ -93,53 +116,66 @@ def recall(cache: Path) -> Remembered:
                 alike=kept["alike"],
                 measured_alike=kept["measured_alike"],
                 leading_on=head["leading_on"],
-                comes_next={
-                    shelfmark: [NextPattern(other, tuple(new)) for other, new in told]
-                    for shelfmark, told in head["comes_next"].items()
-                },
+                comes_next=[
+                    [NextPattern(other, tuple(new)) for other, new in told]
+                    for told in head["comes_next"]
+                ],
             )
-    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
+    except _NOT_WHOLE:
         return Remembered()
 
 
-def remember(cache: Path, found: Remembered) -> None:
+@contextmanager
+def _opened(cache: Path) -> Iterator[Mapping[str, NDArray[Any]]]:
+    # Reading checks each part's CRC-32, and takes no objects, which could run code.
+    with (cache / FILE).open("rb") as file, np.load(file) as kept:
+        yield kept
+
+
+def remember(cache: Path, last: Last, found: Remembered) -> None:
     """Keep what was worked out for the next publication."""
-    head = {
-        "makers": found.makers,
-        "whole": found.whole,
-        "manifest_sha256": found.manifest_sha256,
-        "files": found.files,
-        "likeness": found.likeness,
-        "leading_on": found.leading_on,
-        "comes_next": {
-            shelfmark: [(one.shelfmark, one.new_techniques) for one in following]
-            for shelfmark, following in found.comes_next.items()
-        },
-    }
-    arrays = {
-        name: _bytes([getattr(record, name) for record in found.records])
-        for name in OfRecord._fields
-    }
-    arrays |= {"head": _bytes([json.dumps(head)]), "terms": _bytes(found.postings.terms)}
-    numbers = {
-        "term": found.postings.term,
-        "record": found.postings.record,
-        "weight": found.postings.weight,
-        "alike": found.alike,
-        "measured_alike": found.measured_alike,
-    }
     path = cache / FILE
     with storage_errors(path):
         cache.mkdir(parents=True, exist_ok=True)
         half = path.with_name(f"{FILE}.{os.getpid()}.half")
-        with half.open("wb") as file:
-            np.savez(file, **arrays, **numbers)  # type: ignore[arg-type]  # a stub without the arrays' names
+        with zipfile.ZipFile(half, "w") as kept:
+            for name, part in _parts(last, found):
+                with kept.open(f"{name}.npy", "w", force_zip64=True) as file:
+                    np.lib.format.write_array(file, part, allow_pickle=False)
         half.replace(path)
 
 
-def _bytes(lines: Sequence[str]) -> NDArray[np.uint8]:
-    return np.frombuffer(b"".join([f"{line}\n".encode() for line in lines]), dtype=np.uint8)
+def _parts(last: Last, found: Remembered) -> Iterator[tuple[str, NDArray[Any]]]:
+    """What is written down, one after the other, since together it would be much to hold."""
+    records = found.records
+    head = {
+        "files": found.files,
+        "likeness": found.likeness,
+        "leading_on": found.leading_on,
+        "comes_next": found.comes_next,
+    }
+    yield "last", _bytes([digest.encode() for digest in last])
+    yield "head", _bytes([json.dumps(head).encode()])
+    yield "key", _bytes([record.key.encode() for record in records])
+    yield "listed", _bytes([record.listed.encode() for record in records])
+    yield "line", _bytes([record.line for record in records])
+    yield "row", _bytes([record.row for record in records])
+    yield "shelved", _bytes([json.dumps([record.shelved for record in records]).encode()])
+    yield "terms", _bytes([term.encode() for term in found.postings.terms])
+    yield "term", found.postings.term
+    yield "record", found.postings.record
+    yield "weight", found.postings.weight
+    yield "alike", found.alike
+    yield "measured_alike", found.measured_alike
 
 
-def _lines(data: NDArray[np.uint8]) -> list[str]:
+def _bytes(lines: Sequence[bytes]) -> NDArray[np.uint8]:
+    return np.frombuffer(b"\n".join((*lines, b"")), dtype=np.uint8)
+
+
+def _lines(data: NDArray[np.uint8]) -> list[bytes]:
+    return data.tobytes().split(b"\n")[:-1]
+
+
+def _words(data: NDArray[np.uint8]) -> list[str]:
     return data.tobytes().decode().split("\n")[:-1]

@@ -5,6 +5,7 @@ Everything a record says is escaped; no page holds a script or a style of its ow
 
 from __future__ import annotations
 
+import json
 import re
 from dataclasses import dataclass
 from functools import cache
@@ -13,7 +14,7 @@ from typing import Any
 
 import jinja2
 from jinja2.compiler import CodeGenerator, Frame
-from jinja2.nodes import Expr, Getattr
+from jinja2.nodes import Call, Expr, Getattr, Template
 from markupsafe import Markup, escape
 
 from archive.resources import SITE_TEMPLATES
@@ -41,6 +42,10 @@ class Renderer:
         self._site = site
         self._pieces: dict[tuple[str, str, object], Markup] = {}
 
+    def __reduce__(self) -> tuple[object, ...]:
+        """Another process writes its own parts."""
+        return Renderer, (self._site,)
+
     def render(self, template: str, path: str, **told: Any) -> bytes:
         """The page at `path`; links in it start from there."""
         root = Markup("../") * path.count("/")
@@ -65,14 +70,30 @@ class Renderer:
 
 
 class _LeanCode(CodeGenerator):
-    """Writes templates that do without two detours of Jinja2's, taken hundreds of times a page.
+    """Writes templates that do without detours of Jinja2's, taken hundreds of times a page.
 
     It makes an object of safe text for each word on a page, only to join them all; here words
     without special signs are passed on as they are, and everything else is escaped as ever.
-    And it asks for `page.title` in a way that serves dictionaries too; pages are told in plain
-    objects, so here it is asked for as Python does. Together that was more than half of the
-    time of building a site (benchmarks/publishing.py).
+    And it asks for `page.title` in a way that serves dictionaries too, and calls macros in a way
+    that serves functions that ask for the page; pages are told in plain objects, so here both
+    is done as Python does. Together that was more than half of the time of building a site
+    (benchmarks/publishing.py).
     """
+
+    def visit_Template(self, node: Template, frame: Frame | None = None) -> None:  # noqa: N802
+        super().visit_Template(node, frame)
+        self.writeline("safe = environment.escape_where_needed")
+
+    def visit_Call(self, node: Call, frame: Frame, forward_caller: bool = False) -> None:  # noqa: N802
+        if forward_caller or node.kwargs or node.dyn_args or node.dyn_kwargs:
+            super().visit_Call(node, frame, forward_caller)
+            return
+        self.visit(node.node, frame)
+        self.write("(")
+        for argument in node.args:
+            self.visit(argument, frame)
+            self.write(", ")
+        self.write(")")
 
     def visit_Getattr(self, node: Getattr, frame: Frame) -> None:  # noqa: N802
         self.visit(node.node, frame)
@@ -82,7 +103,7 @@ class _LeanCode(CodeGenerator):
         if frame.eval_ctx.volatile or not frame.eval_ctx.autoescape or finalize.src is not None:
             super()._output_child_pre(node, frame, finalize)
         else:
-            self.write("environment.escape_where_needed(")
+            self.write("safe(")
 
 
 class _Environment(jinja2.Environment):
@@ -92,7 +113,7 @@ class _Environment(jinja2.Environment):
     def escape_where_needed(value: Any) -> str:
         """The value as safe text."""
         kind = type(value)
-        if kind is Markup or (kind is str and not _NEEDS_ESCAPING(value)):
+        if (kind is str and not _NEEDS_ESCAPING(value)) or kind is Markup:
             return value  # type: ignore[no-any-return]
         return escape(value)
 
@@ -108,7 +129,11 @@ def _environment() -> jinja2.Environment:
         keep_trailing_newline=True,
         auto_reload=False,
     )
+    to_json = json.JSONEncoder(sort_keys=True).encode
+    environment.policies["json.dumps_function"] = lambda value, **_: to_json(value)
     environment.globals.update(counted=figures.counted)
+    parts: Any = environment.get_template("parts.html").module
+    environment.globals.update(parts=parts, level=cache(parts.level))
     return environment
 
 

@@ -28,13 +28,12 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from archive.records import Entry
-from archive.records.thickness import estimated_wraps_per_cm, main_threads, stated_wraps_per_cm
 from archive.site.collected import Collected
 from archive.site.facets import facets_of, names_of
 from archive.site.index_coding import front_coded, packed, record_set, weighted_sets
 from archive.site.postings import Postings
 from archive.site.remembering import OfRecord
+from archive.site.shelved import Shelved
 from archive.threads import estimate_wraps_per_cm, systems
 from archive.vocabulary import techniques
 from archive.wording import fold
@@ -80,7 +79,7 @@ def parts(collected: Collected, records: Sequence[OfRecord], postings: Postings)
     for name, own in shown:
         yield Part(
             f"data/{name}.js",
-            "\n".join(record.card for record in records[own]),
+            "\n".join([record.listed for record in records[own]]),
             lambda name=name, own=own: _script(name, _records(collected, own)),  # type: ignore[misc]
         )
 
@@ -98,8 +97,8 @@ def _script(name: str, part: object) -> bytes:
 
 def _parts(collected: Collected, postings: Postings) -> Iterator[tuple[str, object]]:
     """All but the records, by name; the root is made last of all but comes first."""
-    entries = collected.entries
-    total = len(entries)
+    patterns = collected.patterns
+    total = len(patterns)
     lists: list[tuple[str, object]] = []
     words = _dictionary(postings.terms)
     ends = _dictionary([term[::-1] for term in postings.terms])
@@ -123,8 +122,8 @@ def _parts(collected: Collected, postings: Postings) -> Iterator[tuple[str, obje
             for value, found in zip(facet.values, facet.records, strict=True)
         ]
         told.append({"id": facet.id, "values": values, "parts": [len(own) for own, _ in shards]})
-    lists += [(f"number-{name}", packed(column)) for name, column in _numbers(entries).items()]
-    by_title = sorted(range(total), key=lambda one: (fold(entries[one].heading), one))
+    lists += [(f"number-{name}", packed(column)) for name, column in _numbers(patterns).items()]
+    by_title = sorted(range(total), key=lambda one: (fold(patterns[one].heading), one))
     part_of = [0] * total
     for start in range(0, total, TITLES_PER_PART):
         part = start // TITLES_PER_PART
@@ -166,8 +165,8 @@ def _shards(names: Sequence[str], coded: Sequence[str]) -> list[tuple[list[str],
 def _coded(postings: Postings, total: int) -> list[str]:
     return list(
         weighted_sets(
-            postings.record.astype(np.int64),
-            postings.weight.astype(np.int64),
+            postings.record,
+            postings.weight.astype(np.int32),
             postings.starts,
             total,
         )
@@ -239,55 +238,31 @@ def _threads() -> dict[str, object]:
     }
 
 
-def _numbers(entries: Sequence[Entry]) -> dict[str, list[int]]:
+def _numbers(patterns: Sequence[Shelved]) -> dict[str, list[int]]:
     """Columns to filter and sort by; 0 is not known. Lengths and wraps are in tenths."""
-    wraps = [_wraps(entry) for entry in entries]
+    wraps = [pattern.wraps_per_cm for pattern in patterns]
     return {
-        "pairs": [entry.pairs.best or UNKNOWN_NUMBER for entry in entries],
-        "width": [round(10 * (_width(entry) or 0)) for entry in entries],
+        "pairs": [pattern.best_pairs or UNKNOWN_NUMBER for pattern in patterns],
+        "width": [round(10 * (pattern.width_mm or 0)) for pattern in patterns],
         "wrapsfrom": [round(10 * low) for low, _ in wraps],
         "wrapsto": [round(10 * high) for _, high in wraps],
-        "level": [entry.difficulty.level or UNKNOWN_NUMBER for entry in entries],
+        "level": [pattern.level or UNKNOWN_NUMBER for pattern in patterns],
     }
 
 
-def _width(entry: Entry) -> float | None:
-    measured = entry.measured.width_mm if entry.measured else None
-    return entry.size.width_mm if entry.size.width_mm is not None else measured
-
-
-def _wraps(entry: Entry) -> tuple[float, float]:
-    """The range of wraps per cm that suits, known in the surest way.
-
-    As the threads of the lace itself state, else as its pins suggest, else as the numbers of the
-    threads let expect.
-    """
-    threads = main_threads(entry)
-    stated = [wraps for thread in threads if (wraps := stated_wraps_per_cm(thread))]
-    if stated:
-        return min(stated), max(stated)
-    found = entry.measured
-    if found and found.wraps_per_cm_low is not None and found.wraps_per_cm_high is not None:
-        return found.wraps_per_cm_low, found.wraps_per_cm_high
-    expected = [one for thread in threads if (one := estimated_wraps_per_cm(thread))]
-    if expected:
-        return min(one.low for one in expected), max(one.high for one in expected)
-    return 0.0, 0.0
-
-
 def _records(collected: Collected, own: slice) -> list[list[object]]:
-    return [_record(collected, entry) for entry in collected.entries[own]]
+    return [_record(collected, pattern) for pattern in collected.patterns[own]]
 
 
-def _record(collected: Collected, entry: Entry) -> list[object]:
+def _record(collected: Collected, pattern: Shelved) -> list[object]:
     """A record as a result shows it.
 
     Path, shelfmark, title, kind, families, pairs, level, width, small picture, whether that is
     a stand-in, whether the sheet has corrections, names of techniques.
     """
-    card = collected.card(entry)
+    card = collected.card(pattern)
     return [
-        card.path.removeprefix("patterns/").removesuffix(".html"),
+        pattern.stem,
         card.shelfmark,
         card.title,
         card.kind,
@@ -298,5 +273,5 @@ def _record(collected: Collected, entry: Entry) -> list[object]:
         card.thumbnail.path.removeprefix("pictures/"),
         int(card.thumbnail.stand_in),
         int(card.corrected),
-        [techniques()[one].name for one in dict.fromkeys(entry.technique_ids)],
+        [techniques()[one].name for one in dict.fromkeys(pattern.technique_ids)],
     ]

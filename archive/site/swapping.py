@@ -16,7 +16,7 @@ import hashlib
 import json
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import NamedTuple
 
@@ -48,6 +48,39 @@ class Kept(NamedTuple):
     sha256: str
 
 
+class NewFiles:
+    """Writes files of a site that is not in its place yet, in whatever process.
+
+    Args:
+        target: where the site is to lie; named if a file cannot be written.
+        folder: where it lies for now.
+    """
+
+    def __init__(self, target: Path, folder: Path) -> None:
+        self._target = target
+        self._folder = folder
+        self._folders: set[str] = set()
+
+    def write(self, path: str, data: bytes, *, unless: str) -> Kept:
+        """Write a file, but not if its SHA-256 is `unless`; either way, say what it holds."""
+        kept = Kept(len(data), hashlib.sha256(data).hexdigest())
+        if kept.sha256 != unless:
+            place = Path(self.place(path))
+            with storage_errors(self._target / path):
+                place.write_bytes(data)
+        return kept
+
+    def place(self, path: str) -> str:
+        """Where a file is to be put, in a folder that is there."""
+        place = f"{self._folder}/{path}"
+        folder = place[: place.rindex("/")]
+        if folder not in self._folders:
+            with storage_errors(self._target / path):
+                Path(folder).mkdir(parents=True, exist_ok=True)
+            self._folders.add(folder)
+        return place
+
+
 class SiteFolder:
     """The site's folder while a new site is built for it.
 
@@ -70,7 +103,7 @@ class SiteFolder:
         self._new = self.target.with_name(f".{self.target.name}.building")
         self._before = self.target.with_name(f".{self.target.name}.before")
         self._kept: dict[str, Kept] = {}
-        self._folders: set[str] = set()
+        self.new_files = NewFiles(self.target, self._new)
         self.written = 0
         with storage_errors(self.target):
             if self._before.exists() and not self.target.exists():
@@ -104,38 +137,36 @@ class SiteFolder:
         old = self._old.get(path)
         if old is None or old.sha256 != sha256:
             return False
-        source, place = f"{self.target}/{path}", f"{self._new}/{path}"
-        with storage_errors(self.target / path):
-            self._make_folder(place)
-            try:
-                os.link(source, place)
-            except OSError:  # file systems of USB sticks know no links
+        source, place = f"{self.target}/{path}", self.new_files.place(path)
+        try:
+            os.link(source, place)
+        except OSError:  # file systems of USB sticks know no links
+            with storage_errors(self.target / path):
                 shutil.copyfile(source, place)
         self._kept[path] = old
         return True
 
     def put(self, path: str, data: bytes) -> str:
         """Put a file into the new site, and return its SHA-256."""
-        sha256 = hashlib.sha256(data).hexdigest()
-        if not self.take_over(path, sha256):
-            place = f"{self._new}/{path}"
-            with storage_errors(self.target / path):
-                self._make_folder(place)
-                Path(place).write_bytes(data)
-            self._kept[path] = Kept(len(data), sha256)
+        kept = self.new_files.write(path, data, unless=self.sha256_of_old(path))
+        self.accept(path, kept)
+        return kept.sha256
+
+    def sha256_of_old(self, path: str) -> str:
+        """What a file of the old site holds; empty where there is no such file."""
+        old = self._old.get(path)
+        return old.sha256 if old else ""
+
+    def accept(self, path: str, kept: Kept) -> None:
+        """Take up a file that `new_files` has written, or has not since the old site has it."""
+        if not self.take_over(path, kept.sha256):
+            self._kept[path] = kept
             self.written += 1
-        return sha256
 
     @property
-    def unchanged(self) -> int:
-        """How many files were taken over from the old site."""
-        return len(self._kept) - self.written
-
-    def _make_folder(self, place: str) -> None:
-        folder = place[: place.rindex("/")]
-        if folder not in self._folders:
-            Path(folder).mkdir(parents=True, exist_ok=True)
-            self._folders.add(folder)
+    def paths(self) -> Collection[str]:
+        """The files of the new site, or of the old one where none was begun."""
+        return (self._kept or self._old).keys()
 
     def finish(self) -> str:
         """Write the index of files and the manifest, and put the new site in its place.

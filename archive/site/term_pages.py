@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from archive.records import Entry
 from archive.site import figures
 from archive.site.collected import Collected
 from archive.site.ladder import all_before, builds_on, steps
@@ -13,6 +12,7 @@ from archive.site.links import (
     technique_path,
 )
 from archive.site.pages import FamilyPage, ForeignNames, Listed, ListedTerm, TechniquePage
+from archive.site.shelved import Shelved
 from archive.vocabulary import (
     FROM_MEMORY,
     LANGUAGES,
@@ -34,10 +34,12 @@ _MADE = {
 
 def technique_page(collected: Collected, technique: Technique) -> TechniquePage:
     """The page of a technique."""
-    using = collected.by_technique.get(technique.id, ())
+    using = [collected.patterns[one] for one in collected.by_technique.get(technique.id, ())]
     narrower = techniques().with_narrower(technique.id)
-    taught = [entry for entry in using if _teaches(entry, narrower)]
-    used = [entry for entry in using if not _teaches(entry, narrower)]
+    taught: list[Shelved] = []
+    used: list[Shelved] = []
+    for pattern in using:
+        (taught if _teaches(pattern, narrower) else used).append(pattern)
     return TechniquePage(
         path=technique_path(technique.id),
         name=technique.name,
@@ -66,8 +68,8 @@ def technique_page(collected: Collected, technique: Technique) -> TechniquePage:
 
 def family_page(collected: Collected, family: Family) -> FamilyPage:
     """The page of a family."""
-    patterns = collected.by_family.get(family.id, ())
-    used = {technique for entry in patterns for technique in entry.technique_ids}
+    patterns = [collected.patterns[one] for one in collected.by_family.get(family.id, ())]
+    used = {technique for pattern in patterns for technique in pattern.technique_ids}
     return FamilyPage(
         path=family_path(family.id),
         name=family.name,
@@ -78,7 +80,7 @@ def family_page(collected: Collected, family: Family) -> FamilyPage:
         broader=family_link(family.broader) if family.broader else None,
         narrower=tuple(family_link(one.id) for one in families() if one.broader == family.id),
         techniques=tuple(technique_link(one.id) for one in techniques() if one.id in used),
-        patterns=tuple(Listed(collected.card(entry)) for entry in patterns),
+        patterns=tuple(Listed(collected.card(pattern)) for pattern in patterns),
     )
 
 
@@ -119,18 +121,19 @@ def family_tree(collected: Collected) -> tuple[ListedTerm, ...]:
     return under(None)
 
 
-def _teaches(entry: Entry, among: frozenset[str]) -> bool:
-    return any(use.role == "taught" and use.technique in among for use in entry.techniques)
+def _teaches(pattern: Shelved, among: frozenset[str]) -> bool:
+    uses = zip(pattern.technique_ids, pattern.roles, strict=True)
+    return not among.isdisjoint([technique for technique, role in uses if role == "taught"])
 
 
-def _cards(collected: Collected, patterns: list[Entry], technique: str) -> tuple[Listed, ...]:
+def _cards(collected: Collected, patterns: list[Shelved], technique: str) -> tuple[Listed, ...]:
     known = techniques().with_narrower(technique) | all_before(technique)
-    return tuple(Listed(collected.card(entry), _others(entry, known)) for entry in patterns)
+    return tuple(Listed(collected.card(pattern), _others(pattern, known)) for pattern in patterns)
 
 
-def _others(entry: Entry, known: frozenset[str]) -> str:
+def _others(pattern: Shelved, known: frozenset[str]) -> str:
     """How many techniques a pattern asks for besides what is known."""
-    others = len(set(entry.technique_ids) - known)
+    others = len(set(pattern.technique_ids) - known)
     return f"{figures.counted(others, 'other technique')}" if others else "nothing else needed"
 
 

@@ -22,7 +22,7 @@ from archive.errors import (
     UsageError,
     storage_errors,
 )
-from archive.records import Attachment, Change, Entry, Pattern
+from archive.records import Attachment, Change, Entry, Pattern, Written
 from archive.records.byhand import ByHand
 from archive.records.measurement import Measurement
 from archive.records.settings import CollectionSettings, read_settings, write_settings
@@ -186,8 +186,12 @@ class Collection:
 
         All are of one moment, whatever is written while they are used.
         """
+        return (written.read() for written in self.written())
+
+    def written(self) -> Iterator[Written]:
+        """The same records, each not read yet."""
         with self._reading() as reader:
-            return reader.entries()
+            return reader.written()
 
     def history(self, shelfmark: str) -> list[Change]:
         """The changes of a record, the first first; raises `UnknownShelfmark`."""

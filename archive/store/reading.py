@@ -16,7 +16,7 @@ from sqlalchemy import Connection
 from sqlmodel import col, select
 
 from archive.errors import CollectionDamaged, NotFound
-from archive.records import Attachment, Change, Entry, Measured, Pattern
+from archive.records import Attachment, Change, Entry, Measured, Pattern, Written
 from archive.records.byhand import NOTHING_SAID, ByHand
 from archive.records.measurement import Measurement
 from archive.store.shelfmarks import get_same
@@ -72,9 +72,9 @@ class Reader:
             select(PatternRow.shelfmark, PatternRow.record).where(PatternRow.id == number)
         ).one()
         attachments = self.attachments(number)[number]
-        return self._entry(*row, attachments, self._summaries(attachments))
+        return self._written(*row, attachments, self._summaries(attachments)).read()
 
-    def entries(self) -> Iterator[Entry]:
+    def written(self) -> Iterator[Written]:
         """Every record in the order of `shelfmarks`, by three queries for any number of them."""
         rows = self._connection.execute(
             select(PatternRow.id, PatternRow.shelfmark, PatternRow.record)
@@ -83,7 +83,7 @@ class Reader:
         summaries = self._summaries()
         in_order = sorted(rows, key=lambda row: self._order(row.shelfmark))
         return (
-            self._entry(shelfmark, record, attachments.get(number, []), summaries)
+            self._written(shelfmark, record, attachments.get(number, []), summaries)
             for number, shelfmark, record in in_order
         )
 
@@ -109,26 +109,29 @@ class Reader:
             for sha256, summary in self._connection.execute(rows)
         }
 
-    def _entry(
+    def _written(
         self,
         shelfmark: str,
         record: str,
         attachments: list[Attachment],
         summaries: dict[str, Measured],
-    ) -> Entry:
-        entry = self._parse(Entry, record, f"the record “{shelfmark}”")
-        if not attachments:
-            return entry
+    ) -> Written:
+        if not isinstance(record, str):  # Types are what a damaged file makes of them.
+            raise CollectionDamaged(
+                self._database, f"the record “{shelfmark}” is not as it was written"
+            )
         measured = [
             summaries[attachment.sha256]
             for attachment in attachments
             if attachment.role == "pricking" and attachment.sha256 in summaries
         ]
-        hanging_on = {
-            "attachments": tuple(attachments),
-            "measured": measured[0] if measured else None,
-        }
-        return entry.model_copy(update=hanging_on)
+        return Written(
+            shelfmark,
+            record,
+            tuple(attachments),
+            measured[0] if measured else None,
+            self._database,
+        )
 
     def history(self, shelfmark: str) -> list[Change]:
         """The changes of a record, the first first; raises `UnknownShelfmark`."""

@@ -20,7 +20,7 @@ class Plan:
     """
 
     opened: tuple[str, ...]
-    steps: list[Step]
+    steps: list[Step[Entry]]
     taken_as_known: list[tuple[Entry, tuple[str, ...]]]
 
 

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from archive.learning import Stairs
-from archive.records import Entry
-from archive.site import ComesNext, NextPattern, Published, publish_site
+from archive.site import ComesNext, NextPattern, Published, Shelved, publish_site
 from archive.store import Collection
 from archive.workflows.reading import draw_page
 from archive.workflows.resting import collector_resting
@@ -29,41 +27,33 @@ def publish_collection(
     the collection's cache.
     """
     with collector_resting():
-        entries = list(collection.entries())
         return publish_site(
             into,
-            entries,
+            collection.written(),
             collection.settings,
             path_of=collection.path_of,
             measurement_of=lambda attachment: collection.get_measurement(attachment.sha256),
             draw_page=draw_page,
             cache=collection.folder / "cache",
-            comes_next=ComesNext(_leading_on(entries), lambda: _find_next(entries)),
+            comes_next=ComesNext(f"{NEXT_PATTERNS} patterns", Following),
             progress=progress,
         )
 
 
-def _leading_on(entries: Sequence[Entry]) -> str:
-    """All that `_find_next` depends on."""
-    told = [
-        (
-            entry.shelfmark,
-            entry.difficulty.level,
-            entry.pairs.best,
-            [(use.technique, use.role) for use in entry.techniques],
-        )
-        for entry in entries
-    ]
-    return json.dumps([NEXT_PATTERNS, told])
+class Following:
+    """Finds what may follow patterns among all of them."""
 
+    def __init__(self, patterns: Sequence[Shelved]) -> None:
+        self._stairs = Stairs(patterns)
 
-def _find_next(entries: Sequence[Entry]) -> dict[str, list[NextPattern]]:
-    stairs = Stairs(entries)
-    return {
-        entry.shelfmark: [
-            NextPattern(step.entry.shelfmark, step.new)
-            for step in stairs.after(entry.technique_ids, most=NEXT_PATTERNS)
+    def __call__(self, learnt: Sequence[Shelved]) -> list[list[NextPattern]]:
+        """What may follow each of some of them, the best first."""
+        return [
+            [
+                NextPattern(step.entry.shelfmark, step.new)
+                for step in self._stairs.after(pattern.technique_ids, most=NEXT_PATTERNS)
+            ]
+            if pattern.techniques
+            else []
+            for pattern in learnt
         ]
-        for entry in entries
-        if entry.techniques
-    }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -11,7 +12,7 @@ from typing import Any
 from PIL import Image, ImageDraw
 
 from archive.geometry import draw_page
-from archive.records import Attachment, Entry, Measured
+from archive.records import Attachment, Entry, Measured, Written
 from archive.records.measurement import (
     Area,
     Doubt,
@@ -27,6 +28,9 @@ from archive.records.measurement import (
 )
 from archive.records.settings import CollectionSettings
 from archive.site import Published, publish_site
+from archive.site.addresses import file_stems, shelf_order
+from archive.site.collected import Collected
+from archive.site.shelved import shelve
 
 PX_PER_MM = 96 / 25.4
 _MEDIA_TYPES = {".svg": "image/svg+xml", ".pdf": "application/pdf"}
@@ -278,11 +282,34 @@ def small_shelf(folder: Path) -> Shelf:
     return shelf
 
 
+def written(entry: Entry) -> Written:
+    """A record as the catalogue would hold it."""
+    return Written(
+        entry.shelfmark,
+        entry.pattern.model_dump_json(),
+        entry.attachments,
+        entry.measured,
+        Path("catalogue.db"),
+    )
+
+
+def in_order(entries: Iterable[Entry]) -> list[Entry]:
+    """Records in the order of the shelf."""
+    return sorted(entries, key=lambda entry: shelf_order(entry.shelfmark))
+
+
+def collected(entries: Iterable[Entry]) -> Collected:
+    """A collection without pictures, as its pages need it."""
+    ordered = in_order(entries)
+    stems = file_stems(entry.shelfmark for entry in ordered)
+    return Collected(shelve(entry, stems[entry.shelfmark]) for entry in ordered)
+
+
 def publish(shelf: Shelf, target: Path, **told: Any) -> Published:
     """Publish a shelf with its cache beside it."""
     return publish_site(
         target,
-        shelf.entries,
+        map(written, shelf.entries),
         told.pop("settings", SETTINGS),
         path_of=shelf.path_of,
         measurement_of=shelf.measurement_of,

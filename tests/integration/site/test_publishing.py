@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import csv
+import dataclasses
 import hashlib
 import io
 import json
@@ -11,7 +12,7 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import unquote, urldefrag, urljoin, urlsplit
@@ -23,9 +24,9 @@ from hypothesis import strategies as st
 from PIL import Image
 from rdflib import SDO, Graph, Literal
 
-from archive.errors import StorageError, UsageError
+from archive.errors import CollectionDamaged, StorageError, UsageError
 from archive.records import Entry
-from archive.site import ComesNext, NextPattern, NotASite
+from archive.site import ComesNext, NextPattern, NotASite, Shelved
 from archive.site.ornament import NET_ANGLES, OUTLINES, drawings
 from tests.integration.site.invented import (
     OPEN_RIGHTS,
@@ -35,6 +36,7 @@ from tests.integration.site.invented import (
     scan_strip,
     small_shelf,
     strip_measurement,
+    written,
 )
 
 CANARY = "canary-7f3a"
@@ -233,8 +235,48 @@ def _edited(entry: Entry, what: str, value: int) -> Entry:
     return Entry.model_validate(told)
 
 
+def test_other_processes_help_to_make_the_same_site(
+    shelf: Shelf, site: dict[str, bytes], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("archive.helping.ENOUGH", 2)
+    monkeypatch.setattr("archive.site.making.PIECE", 1)
+    monkeypatch.setattr("os.cpu_count", lambda: 3)
+    # Nothing is left for this process, so that all is done by others.
+    monkeypatch.setattr("archive.helping.Shared._do_what_is_left", lambda _: None)
+    publish(shelf, tmp_path / "site")
+    assert _files(tmp_path / "site") == site
+    shelf.entries[3] = _edited(shelf.entries[3], "title", 4)
+    shelf.entries[4] = _edited(shelf.entries[4], "level", 4)
+    monkeypatch.undo()
+    publish(shelf, tmp_path / "site")
+    shutil.rmtree(shelf.folder / "cache")
+    publish(shelf, tmp_path / "clean")
+    assert _files(tmp_path / "site") == _files(tmp_path / "clean")
+
+
+def test_a_record_that_is_not_as_it_was_written_leaves_the_old_site(
+    shelf: Shelf, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    publish(shelf, tmp_path / "site")
+    before = _files(tmp_path / "site")
+    title = shelf.entries[3].title
+    monkeypatch.setattr(
+        "tests.integration.site.invented.written",
+        lambda entry: dataclasses.replace(
+            written(entry), record=written(entry).record.replace(title, title + '"')
+        ),
+    )
+    with pytest.raises(CollectionDamaged, match="the record “T 2” is not as it was written"):
+        publish(shelf, tmp_path / "site")
+    assert _files(tmp_path / "site") == before
+    assert [path.name for path in tmp_path.iterdir() if path.name.startswith(".")] == []
+
+
 def _said(comes_next: dict[str, list[NextPattern]]) -> ComesNext:
-    return ComesNext(repr(sorted(comes_next.items())), lambda: comes_next)
+    def find(patterns: Sequence[Shelved]) -> list[list[NextPattern]]:
+        return [comes_next.get(pattern.shelfmark, []) for pattern in patterns]
+
+    return ComesNext(repr(sorted(comes_next.items())), lambda _: find)
 
 
 _edits = st.lists(
@@ -296,6 +338,15 @@ def test_what_is_remembered_may_be_damaged_or_lost(shelf: Shelf, tmp_path: Path)
     remembered.write_bytes(data)
     publish(shelf, tmp_path / "site")
     assert _files(tmp_path / "site") == before
+
+
+def test_what_another_version_remembers_is_left_alone(shelf: Shelf, tmp_path: Path) -> None:
+    remembered = tmp_path / "shelf" / "cache" / "site.npz"
+    remembered.parent.mkdir()
+    last = b"another version\nits whole\nits manifest\n"
+    np.savez(remembered, last=np.frombuffer(last, np.uint8), head=np.zeros(7))
+    assert publish(shelf, tmp_path / "site").written > 100
+    assert publish(shelf, tmp_path / "site").written == 0
 
 
 def test_the_index_of_files_names_every_file_with_its_hash(

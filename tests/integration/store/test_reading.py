@@ -93,12 +93,17 @@ def test_all_entries_take_as_many_queries_as_one(guild: Collection, tmp_path: Pa
     assert counts[0] == counts[1]
 
 
-def test_a_row_that_is_not_what_was_written_is_named(folder: Path, guild: Collection) -> None:
+@pytest.mark.parametrize("damage", ['{"titel":1}', b"\x00\xff", 7])
+def test_a_row_that_is_not_what_was_written_is_named(
+    folder: Path, guild: Collection, damage: object
+) -> None:
     save(guild, named("P 1"), named("P 2"))
     catalogue = sqlite3.connect(folder / "catalogue.db")
     with catalogue:
-        catalogue.execute("""UPDATE patterns SET record = '{"titel":1}' WHERE id = 2""")
+        catalogue.execute("UPDATE patterns SET record = ? WHERE id = 2", (damage,))
     catalogue.close()
     assert isinstance(guild.get_entry("P 1"), Entry)
     with pytest.raises(CollectionDamaged, match="the record “P 2” is not as it was written"):
         guild.get_entry("P 2")
+    with pytest.raises(CollectionDamaged, match="the record “P 2” is not as it was written"):
+        list(guild.entries())

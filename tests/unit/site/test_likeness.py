@@ -6,13 +6,18 @@ from collections import Counter
 
 from archive.records import Entry
 from archive.site.likeness import BLOCK, CONSIDERED, Likeness
+from archive.site.shelved import shelve
+
+
+def _likeness(entries: list[Entry]) -> Likeness:
+    return Likeness([shelve(entry, "") for entry in entries])
 
 
 def find_alike(entries: list[Entry]) -> dict[str, tuple[str, ...]]:
     """The shelfmarks like each one."""
     return {
         entry.shelfmark: tuple(entries[other].shelfmark for other in others if other >= 0)
-        for entry, others in zip(entries, Likeness(entries).find_alike().tolist(), strict=True)
+        for entry, others in zip(entries, _likeness(entries).find_alike().tolist(), strict=True)
     }
 
 
@@ -98,7 +103,7 @@ def _measured(mark: str, angle: float, pitch: float, width: float, repeat: float
 
 def find_measured_alike(entries: list[Entry]) -> dict[str, tuple[str, ...]]:
     """The shelfmarks of the sheets that measure nearly as each one."""
-    found = Likeness(entries).find_measured_alike().tolist()
+    found = _likeness(entries).find_measured_alike().tolist()
     return {
         entry.shelfmark: tuple(entries[other].shelfmark for other in others if other >= 0)
         for entry, others in zip(entries, found, strict=True)

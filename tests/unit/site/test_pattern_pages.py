@@ -1,31 +1,33 @@
 from __future__ import annotations
 
-import dataclasses
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 from archive.records import Entry
-from archive.site.collected import Collected
 from archive.site.likeness import Likeness
 from archive.site.pages import PatternPage
 from archive.site.pattern_pages import NextPattern, PatternPages
 from archive.site.pictures import PicturesOfPattern
 from archive.threads import estimate_wraps_per_cm, linear_density_tex
-from tests.integration.site.invented import small_shelf
+from tests.integration.site.invented import collected, in_order, small_shelf
 
 
 def _pages(entries: list[Entry], **told: Any) -> dict[str, PatternPage]:
-    collected = Collected(entries, lambda _entry, _stem: PicturesOfPattern())
-    likeness = Likeness(collected.entries)
+    shelf = collected(entries)
+    likeness = Likeness(shelf.patterns)
     pages = PatternPages(
-        collected,
+        shelf,
         "The Dewpond Lacemakers",
-        told.get("comes_next", {}),
         likeness.find_alike(),
         likeness.find_measured_alike(),
     )
-    return {entry.shelfmark: pages.page(place) for place, entry in enumerate(collected.entries)}
+    return {
+        entry.shelfmark: pages.page(
+            place, entry, PicturesOfPattern(), told.get("comes_next", {}).get(entry.shelfmark, [])
+        )
+        for place, entry in enumerate(in_order(entries))
+    }
 
 
 def _page(**told: Any) -> PatternPage:
@@ -169,7 +171,7 @@ def test_neighbours_on_the_shelf_lead_to_one_another(tmp_path: Path) -> None:
 
 def test_no_internal_field_has_a_place_on_a_page() -> None:
     """The page's own fields are the whitelist; none of them is an internal one."""
-    names = {field.name for field in dataclasses.fields(PatternPage)}
+    names = set(PatternPage._fields)
     assert not names & {"internal", "unparsed", "condition", "donor", "location", "valuation"}
 
 

@@ -46,7 +46,7 @@ def test_no_cell_is_a_formula(start: str) -> None:
 
 def test_a_note_of_many_lines_is_one_cell_of_one_line() -> None:
     row = table_row(_entry(working_notes=[{"text": "one,\ntwo"}, {"text": 'say "three"'}]))
-    assert "\n" not in row
+    assert b"\n" not in row
     assert (
         _read(_entry(working_notes=[{"text": "one,\ntwo"}, {"text": 'say "three"'}]))[0][
             "Working notes"

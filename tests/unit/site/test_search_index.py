@@ -11,12 +11,11 @@ from hypothesis import strategies as st
 
 from archive.records import Entry
 from archive.site import search_index
-from archive.site.collected import Collected
-from archive.site.pictures import PicturesOfPattern
-from archive.site.postings import Postings, updated, words_of
+from archive.site.postings import Postings, updated, weighted_words, words_of
 from archive.site.remembering import OfRecord
 from archive.site.search_index import parts
 from archive.wording import fold
+from tests.integration.site.invented import collected, in_order
 
 
 @given(st.text(string.printable))
@@ -31,10 +30,11 @@ def test_accents_ligatures_and_apostrophes_fold_away() -> None:
 
 
 def _parts(*entries: Entry) -> dict[str, object]:
-    collected = Collected(entries, lambda _entry, _stem: PicturesOfPattern())
-    postings = updated(Postings(), np.empty(0, np.int32), dict(enumerate(collected.entries)))
-    records = [OfRecord("", "", "", "") for _ in entries]
-    (found,) = parts(collected, records, postings)
+    shelf = collected(entries)
+    words = dict(enumerate(map(weighted_words, in_order(entries))))
+    postings = updated(Postings(), np.empty(0, np.int32), words)
+    records = [OfRecord("", "", b"", b"", pattern) for pattern in shelf.patterns]
+    (found,) = parts(shelf, records, postings)
     assert found.path == "data/all.js"
     lines = found.make().decode().splitlines()
     calls = [re.fullmatch(r'takePart\("([a-z0-9-]+)",(.*)\);', line) for line in lines]
