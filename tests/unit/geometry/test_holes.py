@@ -42,13 +42,15 @@ def score(positions_px: Points, scan: Rendered) -> tuple[float, float]:
     return f1, float(rms_um)
 
 
-FRESH_SCANS = 8
+FRESH_SCANS = 16
 
 
 def test_the_holes_of_fresh_scans_are_found() -> None:
     """Dots, crosses and pricked holes; the bounds are the goal's, for all holes together.
 
-    Of fresh scans with rings about one in ten has a tenth of its rings missed or misplaced.
+    Of 250 other scans, sixteen at a time, one batch in 10,000 had an F1 below 0.988 and one in
+    3,000 an error above 19 µm. Left out are rings: of photocopied ones one scan in four has a
+    tenth of its rings missed. `benchmarks/holes.py` counts them too.
     """
     first = secrets.randbelow(10**6)
     hits, found, holes, squares_um = 0, 0, 0, []
