@@ -119,6 +119,8 @@ def draw(drawing: Drawing, look: Look, rng: Generator, *, jitter_mm: float = 0.0
     if look.bilevel:
         middle = look.paper + darker / 2
         grey = np.where(grey > middle, np.float32(0.98), np.float32(0.03))
+        left = _copied_share(grey < middle, positions_px, look.radius_mm * px_per_mm, look.mark)
+        positions_px = positions_px[left > 0.1]
     grey = np.clip(grey, 0, 1)
     if look.jpeg_quality is not None:
         grey = _through_jpeg(grey, look.jpeg_quality)
@@ -130,6 +132,21 @@ def _hidden(ink: NDArray[np.float32], positions_px: Points, radius_px: float) ->
     covered = ndimage.uniform_filter(ink, 2 * round(0.8 * radius_px) + 1)
     columns, rows = np.rint(positions_px).astype(int).T
     return covered[rows, columns] > 0.75
+
+
+def _copied_share(
+    ink: NDArray[np.bool_], positions_px: Points, radius_px: float, mark: Mark
+) -> NDArray[np.float64]:
+    """(n,) the ink a photocopy has at each mark, as a share of what was drawn there.
+
+    Of thin rings and crosses, blurred, a copy without greys can leave nothing: no hole to be found.
+    """
+    side = 2 * round(radius_px) + 3
+    drawn = np.zeros((side, side), dtype=np.float32)
+    _stamp(drawn, side // 2, side // 2, radius_px, mark, 1.0)
+    copied = ndimage.uniform_filter(ink.astype(np.float32), side) * side**2
+    columns, rows = np.rint(positions_px).astype(int).T
+    return np.asarray(copied[rows, columns] / drawn.sum(), dtype=np.float64)
 
 
 def _turned(drawing: Drawing, turn_deg: float) -> Drawing:

@@ -10,7 +10,8 @@ digits, specks and line crossings agree with nobody. The steps, each in a room o
    stands out is told as a share of the light there (`holes_light`).
 2. `holes_marks`: what a hole looks like here, be it a dot, a ring, a cross or a pricked hole,
    and the level of the picture at which it is best looked at.
-3. `holes_centring`: the centre of each to a fraction of a pixel.
+3. `holes_centring`: the centre of each to a fraction of a pixel, whatever lines touch it
+   (`holes_lines`).
 4. `holes_judging`: every blob judged by its looks and by its place among the others.
 
 Knows arrays of grey values only; knows nothing of millimetres, files or lace.

@@ -1,8 +1,8 @@
 """The centre of each hole to a fraction of a pixel.
 
 The mark that all holes of a sheet have in common is laid over each of them and shifted until it
-fits best. A pixel that differs from the mark more than it does elsewhere on the sheet, because a
-gimp line or a digit touches the hole, counts for little. Where the middle of the mark itself
+fits best. A pixel that differs from the mark more than it does elsewhere on the sheet, or on which
+a gimp or another line lies, counts for little. Where the middle of the mark itself
 lies is told by its edge: light that falls on one rim of a pricked hole moves its weight, but not
 the place where it is steepest.
 """
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from archive.geometry.holes_light import Floats
-from archive.geometry.holes_marks import Ink, patches
+from archive.geometry.holes_marks import Ink, Mark, patches
 
 ROUNDS = 2
 """Times the mark is fitted; the second round starts from the first's centres."""
@@ -26,7 +26,12 @@ MISFIT_DEVIATIONS = 3.0
 """Deviations from the mark at which a pixel counts half."""
 
 FARTHEST_SHARE = 0.3
-"""How far a centre may move from where the blob was strongest, as a share of the radius."""
+FARTHEST_RING_SHARE = 0.5
+"""How far a centre may move from where the blob was strongest, as a share of the radius: a filled
+ring is flat, and its blob less well placed."""
+
+LINE_INK = 0.2
+"""Ink of a line, as a share of a hole's, at which a pixel counts half."""
 
 MODEL_HOLES = 3000
 """Holes that the mark is made from, strongest first."""
@@ -36,21 +41,31 @@ RAYS = 36
 
 
 def centre_holes(
-    ink: Ink, rough_px: Floats, radius_px: float, examples: NDArray[np.bool_]
+    ink: Ink,
+    rough_px: Floats,
+    mark: Mark,
+    examples: NDArray[np.bool_],
+    lines: Ink,
 ) -> Floats:
     """(n, 2) centres as (x, y) in px, from rough ones.
 
     Args:
         ink: The picture with its margin.
         rough_px: (n, 2) in order of strength.
-        radius_px: Half the width of a mark.
+        mark: What a hole looks like.
         examples: (n,) which of them are holes for sure; at least one.
+        lines: (n, side, side) ink of lines round each, as a share of a hole's, from two radii to
+            each side.
     """
+    radius_px = mark.radius_px
     model_holes = np.flatnonzero(examples)[:MODEL_HOLES]
     reach = int(np.ceil(1.6 * radius_px)) + 1
     down, across = np.mgrid[-reach : reach + 1, -reach : reach + 1]
     disc = np.hypot(across, down) <= 1.5 * radius_px + 0.5
-    farthest_px = FARTHEST_SHARE * radius_px
+    farthest_px = (FARTHEST_RING_SHARE if mark.hollow else FARTHEST_SHARE) * radius_px
+    edge = lines.shape[1] // 2 - reach
+    lines = lines[:, edge : edge + 2 * reach + 1, edge : edge + 2 * reach + 1]
+    clear = (1 / (1 + (lines[:, disc] / LINE_INK) ** 2)).astype(np.float32)
     moved = np.zeros_like(rough_px)
     for _ in range(ROUNDS):
         around = patches(ink, rough_px + moved, reach)
@@ -60,18 +75,19 @@ def centre_holes(
         even = np.ones_like(model)
         design = np.stack([slope_across, slope_down, model, larger, even], axis=-1)[disc]
         design = design.astype(np.float32)
-        moved += _robust_shift(around[:, disc], design, model_holes)
+        moved += _robust_shift(around[:, disc], clear, design, model_holes)
         far = np.hypot(*moved.T)[:, None]
         moved *= np.minimum(1, farthest_px / np.maximum(far, 1e-9))
     settled = np.median(patches(ink, (rough_px + moved)[model_holes], reach), axis=0)
     return rough_px + moved + _middle_of(settled, radius_px)
 
 
-def _robust_shift(values: Ink, design: Ink, examples: NDArray[np.intp]) -> Floats:
+def _robust_shift(values: Ink, clear: Ink, design: Ink, examples: NDArray[np.intp]) -> Floats:
     """(n, 2) how far the mark must be moved to explain each row of values best.
 
     Args:
         values: (n, p) ink round each hole.
+        clear: (n, p) how far each pixel is free of lines, from 0 to 1.
         design: (p, 5) the mark's slopes across and down, the mark, what a larger mark adds (the
             holes of a sheet differ in size), and ones.
         examples: Rows that show how far a hole differs from the mark.
@@ -83,7 +99,7 @@ def _robust_shift(values: Ink, design: Ink, examples: NDArray[np.intp]) -> Float
     spread = 1.4826 * np.median(np.abs(left[examples]), axis=0)
     reach = (MISFIT_DEVIATIONS * np.maximum(spread, np.median(spread)) + 1e-3).astype(np.float32)
     for _ in range(REWEIGHTINGS):
-        weight = 1 / (1 + (left / reach) ** 2)
+        weight = clear / (1 + (left / reach) ** 2)
         normal = (weight @ products).reshape(-1, terms, terms)
         normal += 1e-6 * np.eye(terms, dtype=np.float32)
         right = (weight * values) @ design

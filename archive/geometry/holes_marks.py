@@ -8,6 +8,7 @@ leave the margin out of account.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 from scipy import ndimage
@@ -30,6 +31,14 @@ time is."""
 LARGE_PIXELS = 12_000_000
 FINEST_DOT_IN_LARGE_PX = 1.8
 """On pictures of more pixels (A4 at 600 dpi has 35 million) a dot may be smaller than that."""
+
+DOT_SIGMA = 0.6
+RING_SIGMA = 0.5
+"""Smoothing in radii of a mark. A ring is as wide as its neighbours are near: smoothed as much as a
+dot it runs together with them."""
+
+FILLED_RADII = 1.1
+"""How far ahead, in radii of a mark, ink is looked for that shuts in the middle of a ring."""
 
 HOLLOW_SHARE = 0.5
 """A mark is hollow if its middle has lost half of what lifts its ink above the half-way level."""
@@ -55,22 +64,52 @@ class Mark:
     @property
     def sigma_px(self) -> float:
         """The smoothing at which such a mark stands out from what touches it."""
-        return max(0.6 * self.radius_px, 1.0)
+        return max((RING_SIGMA if self.hollow else DOT_SIGMA) * self.radius_px, 1.0)
 
     def filled(self, ink: Ink) -> Ink:
         """The ink with rings filled in, so that each is one blob and not a wreath of them."""
         if not self.hollow:
             return ink
-        side = 2 * int(0.6 * self.radius_px) + 1
-        filled: Ink = ndimage.grey_closing(ndimage.gaussian_filter(ink, 0.6), size=(side, side))
+        smooth = ndimage.gaussian_filter(ink, 0.6)
+        filled: Ink = np.maximum(smooth, _least_ahead(smooth, FILLED_RADII * self.radius_px))
         return filled
+
+
+def _least_ahead(ink: Ink, reach_px: float) -> Ink:
+    """Of the most ink that is met in each of eight directions, the least; 0 beyond the picture."""
+    least = np.full_like(ink, np.inf)
+    for down, across in product((-1, 0, 1), repeat=2):
+        if not (down or across):
+            continue
+        steps = range(1, int(np.ceil(reach_px / np.hypot(down, across))) + 1)
+        way = [(step * down, step * across) for step in steps]
+        if down and across:
+            # Else a thin line that runs aslant could lie between two steps.
+            way += [(step * down, (step - 1) * across) for step in steps]
+        most = np.zeros_like(ink)
+        for below, beside in way:
+            here = _shifted(most, below, beside)
+            np.maximum(here, _shifted(ink, -below, -beside), out=here)
+        np.minimum(least, most, out=least)
+    return least
+
+
+def _shifted(ink: Ink, down: int, across: int) -> Ink:
+    """The part of a picture that has a pixel so far ahead, as a view."""
+    rows, columns = ink.shape
+    return ink[
+        max(-down, 0) : rows - max(down, 0),
+        max(-across, 0) : columns - max(across, 0),
+    ]
 
 
 def seen_mark(grey: Grey, sighting: Sighting) -> Mark:
     """The mark that the examples of a sighting have in common."""
-    ink = ink_of(grey, sighting.level, sighting.polarity)
-    radius_px, hollow = _half_width(ink, sighting.examples_px[:MARK_HOLES])
-    radius_px *= 2**sighting.level
+    radius_px, hollow = _half_width(grey, sighting, sighting.level)
+    if not hollow and sighting.level:
+        # Smoothed much, a ring looks like a dot.
+        finer_px, hollow = _half_width(grey, sighting, sighting.level - 1)
+        radius_px = finer_px if hollow else radius_px
     finest_px = FINEST_DOT_IN_LARGE_PX if grey.size > LARGE_PIXELS else FINEST_DOT_PX
     if hollow:
         finest_px = FINEST_RING_PX
@@ -119,10 +158,13 @@ def patches(ink: Ink, positions_px: Floats, reach: int) -> Ink:
     return shifted
 
 
-def _half_width(ink: Ink, positions_px: Floats) -> tuple[float, bool]:
-    """Where the ink of the holes falls to half, in px, and whether the mark is hollow."""
+def _half_width(grey: Grey, sighting: Sighting, level: int) -> tuple[float, bool]:
+    """Where the examples' ink falls to half, in px, and whether they are hollow, at one level."""
+    ink = ink_of(grey, level, sighting.polarity)
+    finer = 2 ** (sighting.level - level)
+    examples_px = (sighting.examples.positions_px[:MARK_HOLES] + 0.5) * finer - 0.5
     reach = MARGIN_PX - 2
-    typical = np.median(patches(ink, positions_px, reach), axis=0)
+    typical = np.median(patches(ink, examples_px, reach), axis=0)
     far = np.hypot(*np.mgrid[-reach : reach + 1, -reach : reach + 1])
     rings = np.rint(far).astype(int).ravel()
     profile = (np.bincount(rings, typical.ravel()) / np.bincount(rings))[: reach + 1]
@@ -133,4 +175,4 @@ def _half_width(ink: Ink, positions_px: Floats) -> tuple[float, bool]:
     inner, outer = profile[outside - 1], profile[outside]
     radius_px = outside - 1 + float((inner - half) / max(inner - outer, 1e-9))
     hollow = profile[0] < half + HOLLOW_SHARE * (profile[top] - half)
-    return max(radius_px, 0.8), bool(hollow)
+    return max(radius_px, 0.8) * 2**level, bool(hollow)

@@ -7,6 +7,7 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import ndimage
 
 from archive.geometry.holes_agreement import explained_blobs
 from archive.geometry.holes_blobs import Blobs, find_both_blobs, halved
@@ -46,6 +47,10 @@ LEAST_ORDER = 0.3
 """Share of blobs that must be explained. In rendered scans it is 0.6 and more where the holes are
 seen best, of letters on a page of words 0.28, in noise below 0.05."""
 
+LEAST_BEYOND = 1.5
+"""How far a mark differs at least from the sheet's own light, in units of its strength. In rendered
+scans the holes' median is 2.2 and more, that of bare sheet inside or between rings 1.3 at most."""
+
 FEWEST_OF_A_SIDE = 0.2
 NEAR_LOG = 0.2
 EMPTY_SHARE = 0.1
@@ -63,8 +68,8 @@ class Sighting:
         level: How often the picture is halved.
         sigma_px: Smoothing at that level.
         polarity: Whether holes are dark or light.
-        examples_px: (n, 2) explained blobs, in px of that level: all of them, or those in a band
-            across the sheet.
+        examples: Explained blobs, in px of that level: all of them, or those in a band across the
+            sheet.
         usual_strength: The median strength of the explained blobs; where two sheets are seen, one
             through the other, of the front one's.
         agreement: How much of the picture they explain.
@@ -73,7 +78,7 @@ class Sighting:
     level: int
     sigma_px: float
     polarity: Polarity
-    examples_px: Floats
+    examples: Blobs
     usual_strength: float
     agreement: float
 
@@ -81,8 +86,9 @@ class Sighting:
 def sight_holes(grey: Grey, light: Light) -> list[Sighting]:
     """The level and smoothing of each polarity whose blobs explain each other best, best first.
 
-    The light middles of rings explain each other as well as the rings do: which of the two
-    polarities shows holes is told by what they look like, not here.
+    Bare sheet inside rings and between them explains itself as well as the rings do, but does not
+    stand out from the sheet. Where marks of both polarities do, such as pricked holes and their
+    shining edges, what they look like tells which are holes, not this.
     """
     level, working = 0, grey
     while working.size > QUICK_PIXELS:
@@ -97,10 +103,28 @@ def sight_holes(grey: Grey, light: Light) -> list[Sighting]:
                 own = best[polarity].agreement if polarity in best else 0.0
                 to_beat = max(own, WORTH_TRYING * most)
                 better = _better_sighting(blobs, level, sigma_px, polarity, to_beat)
-                if better:
+                if better and _stands_out(grey, light, better):
                     best[polarity] = better
         level, working, sigmas_px = level + 1, halved(working), COARSE_SIGMAS_PX
     return sorted(best.values(), key=lambda one: -one.agreement)
+
+
+def _stands_out(grey: Grey, light: Light, sighting: Sighting) -> bool:
+    """Whether the examples are ink or holes and not bare sheet that marks surround.
+
+    Looked at are places from the middle of each example to where its blob is steepest.
+    """
+    centres_px = (sighting.examples.positions_px + 0.5) * 2**sighting.level - 0.5
+    turns = np.linspace(0, 2 * np.pi, 8, endpoint=False)
+    radii_px = np.arange(4) / 3 * sighting.sigma_px * 2**sighting.level
+    round_px = np.multiply.outer(radii_px, np.stack([np.cos(turns), np.sin(turns)], axis=1))
+    places_px = centres_px[:, None] + round_px.reshape(-1, 2)
+    across, down = places_px.transpose(2, 0, 1)
+    seen = ndimage.map_coordinates(grey, [down, across], output=np.float64, order=1, mode="nearest")
+    beyond = (seen.mean(axis=1) - light.bare_at(centres_px)) / light.at(centres_px)
+    if sighting.polarity == "dark":
+        beyond = -beyond
+    return bool(np.median(beyond / sighting.examples.strength) > LEAST_BEYOND)
 
 
 def _better_sighting(
@@ -128,9 +152,9 @@ def _better_sighting(
         order = float(explained.mean())
         agreement = float(weight[: len(some)][explained].sum()) * order**3 / share
         if agreement > to_beat and order >= LEAST_ORDER:
-            usual = _usual_strength(some.strength[explained])
-            examples_px = some.positions_px[explained]
-            best = Sighting(level, sigma_px, polarity, examples_px, usual, agreement)
+            examples = some.only(explained)
+            usual = _usual_strength(examples.strength)
+            best = Sighting(level, sigma_px, polarity, examples, usual, agreement)
             to_beat = agreement
     return best
 

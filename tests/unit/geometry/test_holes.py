@@ -10,7 +10,9 @@ import pytest
 from numpy.typing import NDArray
 from scipy import ndimage
 
+from archive.geometry import holes_marks
 from archive.geometry.holes import find_holes
+from archive.geometry.holes_lines import ink_of_lines
 from tests.designs import Curve, Drawing, Points, Word, edging, net
 from tests.rendering import Look, Mark, Rendered, draw, matched, random_look
 
@@ -40,13 +42,15 @@ def score(positions_px: Points, scan: Rendered) -> tuple[float, float]:
     return f1, float(rms_um)
 
 
-FRESH_SCANS = 8
+FRESH_SCANS = 16
 
 
 def test_the_holes_of_fresh_scans_are_found() -> None:
     """Dots, crosses and pricked holes; the bounds are the goal's, for all holes together.
 
-    Of fresh scans with rings about one in ten has a tenth of its rings missed or misplaced.
+    Of 250 other scans, sixteen at a time, one batch in 10,000 had an F1 below 0.988 and one in
+    3,000 an error above 19 µm. Left out are rings: of photocopied ones one scan in four has a
+    tenth of its rings missed. `benchmarks/holes.py` counts them too.
     """
     first = secrets.randbelow(10**6)
     hits, found, holes, squares_um = 0, 0, 0, []
@@ -112,6 +116,45 @@ def test_holes_are_found_at_every_resolution(dpi: float) -> None:
     assert f1 >= 0.985
     assert rms_um <= 19
     assert found.radius_px == pytest.approx(look.radius_mm * scan.px_per_mm, rel=0.35)
+
+
+def test_the_sheet_between_crowded_rings_is_not_taken_for_light_holes() -> None:
+    scan = scanned(strip(3, 1.44), Look(mark="ring", radius_mm=0.35, blur_mm=0.038))
+    found = find_holes(scan.grey)
+    assert found.polarity == "dark"
+    assert score(found.positions_px, scan)[0] >= 0.985
+
+
+def test_a_line_goes_on_under_a_mark_and_a_mark_is_no_line() -> None:
+    radius_px = 4.0
+    down, across = np.mgrid[-12:13, -12:13]
+    far = np.hypot(down, across)
+    line = np.where(np.abs(across + down - 5) < 4, 0.7, 0.0)
+    share = np.maximum(line, far <= radius_px).astype(np.float32)
+    found = ink_of_lines(share[None], radius_px)[0]
+    mark_alone = (far <= radius_px) & (np.abs(across + down - 5) > 6)
+    under = (np.abs(across + down - 5) < 2) & (far < 2 * radius_px)
+    np.testing.assert_allclose(found[under], 0.7)
+    assert mark_alone.sum() > 10
+    assert not found[mark_alone].any()
+
+
+def test_rings_are_filled_and_the_sheet_between_them_is_not() -> None:
+    down, across = np.mgrid[0:40, 0:60]
+    left, right = (np.hypot(down - 20, across - middle) for middle in (24, 36))
+    ink = (np.minimum(np.abs(left - 4), np.abs(right - 4)) < 1).astype(np.float32)
+    filled = holes_marks.Mark(0, 4.5, hollow=True).filled(ink)
+    assert filled[20, 24] > 0.6
+    assert filled[20, 30] < 0.1
+
+
+def test_a_broken_line_is_no_row_of_holes() -> None:
+    scan = scanned(strip(3), LOOKS["pricked brown card"])
+    grey, rng = scan.grey.copy(), np.random.default_rng(1)
+    for column in rng.integers(20, grey.shape[1] - 20, 12):
+        inked = np.repeat(rng.random(len(grey) // 4 + 1) < 0.6, 4)[: len(grey)]
+        grey[inked, column : column + 2] = 0.1
+    assert score(find_holes(grey).positions_px, scan)[0] >= 0.985
 
 
 def test_turning_the_picture_a_quarter_turns_the_holes() -> None:
