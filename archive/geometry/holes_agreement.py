@@ -85,7 +85,9 @@ def _on_one_line(offsets: NDArray[np.float32]) -> NDArray[np.bool_]:
     """(n,) whether nearly all offsets lead along the line to the nearest blob."""
     across, down = offsets
     aside = np.abs(across * down[0] - down * across[0])
-    return (aside > OFF_LINE_SHARE * (across[0] ** 2 + down[0] ** 2)).sum(axis=0) < OFF_LINE
+    off_line = aside > OFF_LINE_SHARE * (across[0] ** 2 + down[0] ** 2)
+    on_line: NDArray[np.bool_] = off_line.sum(axis=0) < OFF_LINE
+    return on_line
 
 
 def _others(tree: cKDTree, positions_px: Floats) -> tuple[Floats, NDArray[np.intp]]:

@@ -70,9 +70,9 @@ SHEET_QUANTILE = 0.1
 each other and a gimp hardly any is left. Of 0.35, 0.2 and 0.1 the last missed fewest."""
 
 ALIKE = 3
-LEAST_DEVIATION = 0.03
-"""A blob is like the seeds within three of their own deviations, which count as 0.03 at least. Two
-or four deviations, or 0.015 or 0.06, did no better on rendered scans."""
+LEAST_DEVIATION = 0.04
+"""A blob is like the seeds within three of their own deviations, which count as 0.04 at least. Two
+or four deviations, or 0.015 to 0.06, did no better on rendered scans."""
 
 MOST_SHARED = 6
 """Shared offsets beyond this make nothing surer."""
