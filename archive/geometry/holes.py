@@ -55,6 +55,10 @@ LEAST_ORDER = 0.3
 In rendered scans it is 0.8 and more, on a winding tape without a ground 0.4, on pages of words 0.24
 at most."""
 
+LEAST_ALIKE = 0.95
+"""How like each other the sure holes must be. In rendered scans it is 0.977 and more, of letters on
+pages of words, which stand in order too, 0.93 at most."""
+
 NO_HOLES = Holes(np.empty((0, 2)), np.empty(0), 0.0, "dark")
 
 
@@ -90,7 +94,8 @@ def _holes_as_sighted(grey: Grey, light: Light, sighting: Sighting) -> Holes:
     judged = judge_blobs(ink, blobs, mark, usual_strength=sighting.usual_strength)
     sure_px = judged.positions_px[judged.confidence > SURE]
     explained = shared_offsets(sure_px) >= SHARED_FOR_SURE
-    if explained.sum() <= LEAST_ORDER * len(judged.positions_px):
+    in_order = explained.sum() > LEAST_ORDER * len(judged.positions_px)
+    if not in_order or judged.alike < LEAST_ALIKE:
         return NO_HOLES
     factor = 2**mark.level
     centres_px = (judged.positions_px + 0.5) * factor - 0.5

@@ -21,10 +21,10 @@ SHARED_FOR_SURE = 4
 count as explained. Of 20,000 points strewn at random 0.3 % reach it, of a net with half as many
 strewn points among its own 89 %, of a honeycomb so disturbed 60 %."""
 
-OFF_LINE = 2
+OFF_LINE = 4
 OFF_LINE_SHARE = 0.5
-"""Of the offsets shared, two must lead off the line to the nearest blob, by half of the distance to
-it: blobs on one broken line share offsets by chance."""
+"""Of the twelve neighbours, four must lie off the line to the nearest one, by half of the distance
+to it: blobs on one broken line share offsets by chance."""
 
 TOLERANCE = 0.17
 """How far two offsets may differ, as a share of the distance to the neighbours: about three times
@@ -54,7 +54,8 @@ def shared_offsets(positions_px: Floats, among_px: Floats | None = None) -> NDAr
         among_px: (m, 2) the blobs that count as neighbours; the same ones unless given.
 
     Returns:
-        (n,) from 0 to 12; all 0 where there are too few to compare.
+        (n,) from 0 to 12; 0 where the neighbours lie on one line, and where there are too few to
+        compare.
     """
     among_px = positions_px if among_px is None else among_px
     if len(among_px) < OFFSETS + 2:
@@ -66,10 +67,6 @@ def shared_offsets(positions_px: Floats, among_px: Floats | None = None) -> NDAr
     if among_px is not positions_px:
         theirs = _offsets(among_px, among_px, _others(tree, among_px)[1])
     reach = (TOLERANCE * np.median(distance[:, :4], axis=1)).astype(np.float32) ** 2
-    across, down = offsets
-    off_line = np.abs(across * down[0] - down * across[0]) > OFF_LINE_SHARE * (
-        across[0] ** 2 + down[0] ** 2
-    )
     shared = np.empty((NEIGHBOURS, len(positions_px)), dtype=np.intp)
     for start in range(0, len(positions_px), AT_ONCE):
         some = slice(start, start + AT_ONCE)
@@ -78,12 +75,19 @@ def shared_offsets(positions_px: Floats, among_px: Floats | None = None) -> NDAr
             their_across, their_down = theirs.take(nearest[some, rank], axis=2)
             apart = (across[:, None] - their_across) ** 2
             apart += (down[:, None] - their_down) ** 2
-            same = apart.min(axis=1) < reach[some]
-            in_line = (same & off_line[:, some]).sum(axis=0) < OFF_LINE
-            shared[rank, some] = np.where(in_line, 0, same.sum(axis=0))
+            shared[rank, some] = (apart.min(axis=1) < reach[some]).sum(axis=0)
     shared.sort(axis=0)
-    second_best: NDArray[np.intp] = shared[-2]
+    second_best: NDArray[np.intp] = np.where(_on_one_line(offsets), 0, shared[-2])
     return second_best
+
+
+def _on_one_line(offsets: NDArray[np.float32]) -> NDArray[np.bool_]:
+    """(n,) whether nearly all offsets lead along the line to the nearest blob."""
+    across, down = offsets
+    aside = np.abs(across * down[0] - down * across[0])
+    off_line = aside > OFF_LINE_SHARE * (across[0] ** 2 + down[0] ** 2)
+    on_line: NDArray[np.bool_] = off_line.sum(axis=0) < OFF_LINE
+    return on_line
 
 
 def _others(tree: cKDTree, positions_px: Floats) -> tuple[Floats, NDArray[np.intp]]:

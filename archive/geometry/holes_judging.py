@@ -70,9 +70,9 @@ SHEET_QUANTILE = 0.1
 each other and a gimp hardly any is left. Of 0.35, 0.2 and 0.1 the last missed fewest."""
 
 ALIKE = 3
-LEAST_DEVIATION = 0.03
-"""A blob is like the seeds within three of their own deviations, which count as 0.03 at least. Two
-or four deviations, or 0.015 or 0.06, did no better on rendered scans."""
+LEAST_DEVIATION = 0.04
+"""A blob is like the seeds within three of their own deviations, which count as 0.04 at least. Two
+or four deviations, or 0.015 to 0.06, did no better on rendered scans."""
 
 MOST_SHARED = 6
 """Shared offsets beyond this make nothing surer."""
@@ -112,10 +112,15 @@ WEIGHTS = {
 
 @dataclass(frozen=True)
 class Judged:
-    """The blobs taken for holes: (n, 2) centres in px and (n,) confidence, 0 to 1."""
+    """The blobs taken for holes: (n, 2) centres in px and (n,) confidence, 0 to 1.
+
+    `alike` is how like those that are sure are to each other: the median cosine between the ink of
+    one and that of a typical one; 0 where none is sure.
+    """
 
     positions_px: Floats
     confidence: Floats
+    alike: float
 
 
 def judge_blobs(ink: Ink, blobs: Blobs, mark: Mark, *, usual_strength: float) -> Judged:
@@ -138,7 +143,15 @@ def judge_blobs(ink: Ink, blobs: Blobs, mark: Mark, *, usual_strength: float) ->
         blobs, confidence = blobs.only(possible), confidence[possible]
         seeds = confidence > SURE
     taken = confidence > 0.5
-    return Judged(blobs.positions_px[taken], confidence[taken])
+    alike = _alike(surroundings(ink, blobs, seeds, mark.radius_px), seeds) if seeds.any() else 0.0
+    return Judged(blobs.positions_px[taken], confidence[taken], alike)
+
+
+def _alike(seen: Surroundings, seeds: NDArray[np.bool_]) -> float:
+    core = seen.far < CORE_RADII
+    share, model = seen.share[seeds][:, core], seen.model[core]
+    length = np.linalg.norm(share, axis=1) * np.linalg.norm(model)
+    return float(np.median(share @ model / np.maximum(length, 1e-9)))
 
 
 def candidates(
