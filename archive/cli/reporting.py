@@ -245,6 +245,12 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
             f", {foot.pins} pins, one every {length(foot.pitch_mm, foot.pitch_px, 2)}"
             if foot.side != "none" and foot.pitch_px
             else ""
+        )
+        + (
+            "; one of them may be a straight headside, which the pins do not tell: if you know, "
+            "say it with --foot"
+            if foot.perhaps_head
+            else ""
         ),
     )
     if found.ground is None:

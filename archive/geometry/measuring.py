@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from archive.geometry.analysing import (
     Analysis,
     analyse,
+    edged_alike,
     feet_off_ground,
     foot_side,
     ground_columns,
@@ -38,7 +39,7 @@ from archive.geometry.heads import find_head
 from archive.geometry.holes import find_holes
 from archive.geometry.mending import heed, mend_pins, tell_by_hand
 from archive.geometry.outlines import find_outlines
-from archive.geometry.rings import find_rings
+from archive.geometry.rings import find_middles, find_rings
 from archive.geometry.sheets import read_content, read_sheet
 from archive.geometry.strips import Strip
 from archive.records.byhand import NOTHING_SAID, ByHand
@@ -61,7 +62,7 @@ from archive.records.measurement import (
     SourceFile,
 )
 
-ANALYSER = "3"
+ANALYSER = "4"
 """Raised whenever the same sheet would be measured differently."""
 
 How = Literal["embedded", "given", "drawing-units", "unknown"]
@@ -150,7 +151,8 @@ def measure_points(
     points = np.asarray(positions_px, dtype=np.float64).reshape(-1, 2)
     mended = mend_pins(points, by_hand, px_per_mm=px_per_mm, source=source)
     order = np.lexsort((mended.points[:, 0], mended.points[:, 1]))
-    analysis = heed(analyse(mended.points[order]), mended)
+    pins = mended.points[order]
+    analysis = heed(analyse(pins, find_middles(pins, outlines_px)), mended)
     found = _measurement(analysis, outlines_px, px_per_mm, how, source, settings or Settings())
     return found if by_hand == NOTHING_SAID else tell_by_hand(found, mended)
 
@@ -238,6 +240,7 @@ def _foot(strip: Strip, px_per_mm: float | None) -> Foot:
         pitch_px=round(pitch, 4),
         pitch_sd_mm=_mm(spread, px_per_mm),
         pins=sum(weights),
+        perhaps_head=edged_alike(strip),
     )
 
 

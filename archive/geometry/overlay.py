@@ -226,6 +226,8 @@ def _draw_legend(
         canvas.line(ends, Stroke(line=FOOT, width=0.3 * size))
         pitch = _length(measurement.foot.pitch_mm, measurement.foot.pitch_px)
         note(f"footside: {measurement.foot.side}, {pitch} a pin")
+        if measurement.foot.perhaps_head:
+            note("(or one side is a straight headside)")
     repeat = measurement.repeat
     if repeat is not None and repeat.rows != 1:
         ends = ((left, y - 0.3 * size), (left + 1.7 * size, y - 0.3 * size))

@@ -6,7 +6,7 @@ answer helps the next. Knows nothing of millimetres, files or records.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +18,7 @@ from archive.geometry.doubts import Doubtful, doubts_of_ground, doubts_of_repeat
 from archive.geometry.footsides import FootLine, find_foot
 from archive.geometry.friezes import find_bare_frieze, find_frieze, find_moves
 from archive.geometry.lattice import Lattice, find_lattices
-from archive.geometry.neighbours import Points, nearest_distance
+from archive.geometry.neighbours import NO_POINTS, Points, nearest_distance
 from archive.geometry.occupancy import Grid, lay_grid
 from archive.geometry.repeats import (
     LEAST_PARTNERS_BARE,
@@ -118,6 +118,7 @@ class Strip:
         along: (2,) unit vector down the lace, or None where no direction was found.
         feet: footsides, left one first; their pins are indices into `points`.
         ground: None where nothing is pricked on a lattice.
+        middles: (m, 2) places that are known to be the empty middle of a ring.
     """
 
     points: Points
@@ -126,6 +127,7 @@ class Strip:
     ground: Ground | None
     repeat: Repeat | None
     doubts: list[Doubtful]
+    middles: Points = field(default_factory=lambda: NO_POINTS)
 
     def upright(self, positions: Points) -> Points:
         """(m, 2) positions as (across, down): turned so that the footside is upright."""
@@ -145,11 +147,12 @@ def rightwards(along: Points) -> Points:
     return np.array([along[1], -along[0]])
 
 
-def read_strip(points: Points) -> Strip:
+def read_strip(points: Points, middles: Points = NO_POINTS) -> Strip:
     """Everything the pins of one strip tell.
 
     Args:
         points: (n, 2) float64 positions as (x, y), y down. Any number, none included.
+        middles: (m, 2) places that are known to be the empty middle of a ring.
     """
     views = [_look_along(points, lattice) for lattice in find_lattices(points)]
     if not views:
@@ -170,8 +173,8 @@ def read_strip(points: Points) -> Strip:
         mirrored = any(move.kind in ("across", "glide") for move in moves)
         frieze = find_frieze(view.grid, moves, points[~lattice.on], step)
         repeat = Repeat(step, folding.rows, pins, folding.seen, mirrored, frieze)
-    doubts = doubts_of_ground(points, lattice, view.grid, surface, folding, feet)
-    return Strip(points, lattice.along / lattice.pitch, feet, ground, repeat, doubts)
+    doubts = doubts_of_ground(points, lattice, view.grid, surface, folding, feet, middles)
+    return Strip(points, lattice.along / lattice.pitch, feet, ground, repeat, doubts, middles)
 
 
 # -- on a lattice ---------------------------------------------------------------------------

@@ -68,6 +68,22 @@ def test_pins_within_a_ground_are_no_rings_until_a_line_goes_round_them() -> Non
     assert pins_of_rings(net, gimp(places(*FOUR)), gimp(places(*SIX))) == [4, 6]
 
 
+def test_nothing_is_missing_from_the_middle_of_a_ring_with_a_line_round_it() -> None:
+    net = without(GROUND, MIDDLE_OF_SIX)
+    assert [doubt.kind for doubt in measure_points(net).doubts] == ["missing"]
+    ringed = measure_points(net, outlines_px=[gimp(places(*SIX))])
+    assert (ringed.doubts, ringed.rings.six_pin) == ((), 1)
+
+
+def test_a_hole_lost_from_a_net_with_a_line_round_it_is_missing() -> None:
+    """As a gimp goes round a figure: two rounds of pins lie inside it."""
+    column, half_row = MIDDLE_OF_SIX
+    outer = [(column + 2, half_row), (column - 2, half_row), (column, half_row - 4)]
+    net = without(GROUND, MIDDLE_OF_SIX)
+    found = measure_points(net, outlines_px=[gimp(places(*SIX, *outer, (column, half_row + 4)))])
+    assert [doubt.kind for doubt in found.doubts] == ["missing"]
+
+
 @pytest.mark.parametrize(
     "cells",
     [
