@@ -95,14 +95,18 @@ def find_folding(grid: Grid, loose: Points) -> Folding | None:
     weighed = {1}
     if best > LEAST_LIKENESS:
         weighed.update((np.flatnonzero(likeness[1:] >= NEAR_BEST * best) + 1).tolist())
-    evidence, rows = max((_evidence(grid, step, filled), -step) for step in weighed)
-    rows = -rows
-    if evidence <= _evidence(grid, half_rows, filled):
+    evidence = {step: _evidence(grid, step, filled) for step in sorted(weighed)}
+    likeliest = max(evidence, key=lambda step: evidence[step])
+    if evidence[likeliest] <= _evidence(grid, half_rows, filled):
         return None
+    # of many multiples of the repeat one is a little likelier by chance
+    enough = evidence[likeliest] - np.log(len(weighed))
+    rows = next(step for step, told in evidence.items() if likeliest % step == 0 and told >= enough)
     if len(loose) >= max(FEWEST_LOOSE, half_rows // 4):
         times = range(1, longest // rows + 1)
-        enough = LEAST_PARTNERS if rows == 1 else LEAST_PARTNERS_KNOWN
-        longer = find_times(loose, grid.lattice.along * rows, times, enough)
+        least = LEAST_PARTNERS if rows == 1 else LEAST_PARTNERS_KNOWN
+        spacing = min(nearest_distance(loose), grid.lattice.pitch)
+        longer = find_times(loose, grid.lattice.along * rows, times, least, spacing)
         if longer is None and rows == 1:
             return None
         rows *= longer or 1
@@ -112,7 +116,7 @@ def find_folding(grid: Grid, loose: Points) -> Folding | None:
 
 
 def find_times(
-    points: Points, step: Points, times: Sequence[int], least_partners: float
+    points: Points, step: Points, times: Sequence[int], least_partners: float, spacing: float
 ) -> int | None:
     """How many steps bring the points onto themselves, or None where none of `times` does.
 
@@ -121,8 +125,8 @@ def find_times(
         step: (2,) the shortest step.
         times: whole numbers of steps, rising.
         least_partners: part of the points that must find a partner.
+        spacing: distance of neighbours; that of a few strays would let chance find partners.
     """
-    spacing = nearest_distance(points)
     judged = [_misfit(points, step * time, PARTNER_REACH * spacing) for time in times]
     most = max((partners for _, partners in judged), default=0.0)
     if most < least_partners:

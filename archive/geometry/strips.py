@@ -268,7 +268,8 @@ def _bare_strip(points: Points) -> Strip:
     else:
         most = int(np.ptp(points @ step) / (step @ step) / 2)
         loose = points[~on_feet(feet, len(points))]
-        rows = find_times(loose, step, range(1, most + 1), LEAST_PARTNERS_BARE)
+        times = range(1, most + 1)
+        rows = find_times(loose, step, times, LEAST_PARTNERS_BARE, nearest_distance(loose))
         shift = None if rows is None else rows * step
     towards = shift if step is None else step
     along = None if towards is None else towards / np.hypot(*towards)

@@ -7,6 +7,7 @@ import pytest
 from numpy.typing import NDArray
 
 from archive.geometry.lattice import find_lattices
+from archive.geometry.neighbours import nearest_distance
 from archive.geometry.occupancy import Grid, lay_grid
 from archive.geometry.repeats import (
     Folding,
@@ -18,6 +19,7 @@ from archive.geometry.repeats import (
 from archive.geometry.strips import read_strip
 from tests.strategies_geometry import (
     draw_edging,
+    draw_insertion,
     draw_tape,
     ground_patch,
     honeycomb_patch,
@@ -135,6 +137,22 @@ def test_spoilt_sheets_keep_their_repeat() -> None:
         assert repeat.rows == design.repeat_rows, seed
 
 
+def test_a_multiple_of_the_repeat_that_is_a_hair_likelier_is_chance() -> None:
+    """Three repeats of this sheet fit together better than one by a factor of e, of 54 tried."""
+    design = draw_edging(np.random.default_rng(83_168))
+    repeat = read_strip(design.points_mm).repeat
+    assert repeat is not None
+    assert repeat.rows == design.repeat_rows == 5
+
+
+def test_strays_do_not_lengthen_the_repeat() -> None:
+    """All pins off the lattice of this insertion are strays, 32 on a whole sheet."""
+    design = draw_insertion(np.random.default_rng(89_147), "p1")
+    repeat = read_strip(design.points_mm).repeat
+    assert repeat is not None
+    assert repeat.rows == design.repeat_rows == 9
+
+
 def test_picots_alone_can_tell_the_repeat() -> None:
     """Seven picots to six rows of plain ground: only they show where it begins again."""
     ground = ground_patch(58, PITCH, COLUMNS, ROWS)
@@ -151,8 +169,9 @@ def test_points_repeat_after_their_own_step(jitter: float) -> None:
     motif = rng.uniform(0, 10, (12, 2))
     points = np.concatenate([motif + np.array([0.0, 12.0 * number]) for number in range(6)])
     points = spoil(points, rng, jitter=jitter, missing=0.04, extra=0.02)
-    assert find_times(points, np.array([0.0, 4.0]), range(1, 9), 0.7) == 3
-    assert find_times(points, np.array([0.0, 5.0]), range(1, 7), 0.7) is None
+    spacing = nearest_distance(points)
+    assert find_times(points, np.array([0.0, 4.0]), range(1, 9), 0.7, spacing) == 3
+    assert find_times(points, np.array([0.0, 5.0]), range(1, 7), 0.7, spacing) is None
 
 
 def test_a_lace_without_a_ground_repeats_too() -> None:
