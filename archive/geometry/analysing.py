@@ -14,6 +14,7 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
+from archive.geometry.bases import stretched_step
 from archive.geometry.doubts import Doubtful
 from archive.geometry.flatness import FLAT, Bend, Part, find_bend
 from archive.geometry.footsides import FootLine, find_foot
@@ -189,21 +190,26 @@ def _find_corner(
     quarter that the other one bounds.
     """
     for foot in strip.feet:
-        for along in (foot.outward, -foot.outward):
-            for outward in (foot.along, -foot.along):
-                other = find_foot(points, along, outward, foot.pitch)
+        for away in (foot.outward, -foot.outward):
+            # on a stretched sheet the other side has another pitch, on a slanted one its own way
+            step = stretched_step(points, away * foot.pitch)
+            pitch = float(np.hypot(*step))
+            for outward in (rightwards(step / pitch), -rightwards(step / pitch)):
+                other = find_foot(points, step / pitch, outward, pitch)
                 if other is None:
                     continue
                 here, there = points[foot.pins].mean(axis=0), points[other.pins].mean(axis=0)
                 if (there - here) @ foot.outward <= 0 or (here - there) @ outward <= 0:
                     continue
-                at = here + foot.along * ((there - here) @ foot.along)
-                first, second = outward, foot.outward
+                across = (there - here) @ outward / (foot.along @ outward)
+                at = here + foot.along * across
                 # the square between the two sides belongs to neither: its net may be redrawn
-                here_side = (points - at) @ first > foot.pitch / 2
-                there_side = (points - at) @ second > foot.pitch / 2
+                here_side = (points - at) @ outward > foot.pitch / 2
+                there_side = (points - at) @ foot.outward > foot.pitch / 2
                 sides = [here_side & ~there_side, there_side & ~here_side]
                 upright = abs(foot.along[1]) >= abs(foot.along[0])
+                first = foot.along * np.sign(foot.along @ outward)
+                second = step / pitch * np.sign(step @ foot.outward) * (other.pitch / foot.pitch)
                 return at, sides if upright else sides[::-1], (first, second)
     return None
 

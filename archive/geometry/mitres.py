@@ -47,7 +47,8 @@ def doubts_of_mitre(
     Args:
         points: (n, 2) the pins.
         at: (2,) where the two footsides meet.
-        sides: (2,) unit vectors along the two sides, away from the corner.
+        sides: (2,) vectors along the two sides, away from the corner: of length 1, but for what
+            one side is stretched against the other.
         width: of the lace.
         column: distance of neighbouring columns of the ground, or None without one.
         middles: (m, 2) places that are empty because they are the middle of a ring.

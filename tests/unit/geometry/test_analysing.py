@@ -18,7 +18,14 @@ from archive.geometry.analysing import (
 )
 from archive.geometry.neighbours import NO_POINTS
 from archive.geometry.strips import read_strip
-from tests.strategies_geometry import draw_edging, draw_plaited, draw_tape, ground_patch, turn
+from tests.strategies_geometry import (
+    draw_edging,
+    draw_plaited,
+    draw_tape,
+    ground_patch,
+    turn,
+    turned_corner,
+)
 
 Points = NDArray[np.float64]
 
@@ -138,30 +145,13 @@ def missing_from(points: Points, middles: Points = NO_POINTS) -> list[Points]:
     return [doubt.position for doubt in analyse(points, middles).doubts if doubt.kind == "missing"]
 
 
-def turned_corner(angle: float, rows: int = 24, columns: int = 9) -> tuple[Points, Points]:
-    """A corner whose columns each turn at a pin, drawn apart towards it, and (columns, 2) these."""
-    width, bent = PITCH * np.tan(np.deg2rad(angle)) / 2, 8
-    at = np.array([1.6 * width, (rows - 0.8) * PITCH])
-    out = 1.6 * width + np.arange(columns) * width
-    turning = at + np.column_stack([-out, out])
-    upright = [np.column_stack([np.full(rows - 1, at[0]), at[1] - np.arange(1, rows) * PITCH])]
-    for column in range(columns):
-        half_row = np.arange(column % 2, 2 * rows + column, 2)
-        drawn = half_row * PITCH / 2
-        further = turning[column, 1] - (2 * rows + column) * PITCH / 2
-        drawn = drawn + further * np.clip((half_row - 2 * rows - column + bent) / bent, 0, 1)
-        upright.append(np.column_stack([np.full(len(drawn), turning[column, 0]), drawn]))
-    half = np.concatenate(upright)
-    return np.concatenate([half, turning, at - (half - at)[:, ::-1]]), turning
-
-
 def but(points: Points, *gone: Points) -> Points:
     return points[np.hypot(*(points[:, None] - gone).transpose(2, 0, 1)).min(axis=1) > 0.1]
 
 
 @pytest.mark.parametrize("angle", [45.0, 52.0, 58.0])
 def test_a_hole_lost_on_the_mitre_is_told_by_the_columns_that_turn_there(angle: float) -> None:
-    lace, turning = turned_corner(angle)
+    lace, turning = turned_corner(angle, PITCH)
     rng = np.random.default_rng(75_000)
     assert missing_from(lace + rng.normal(0, 0.02, lace.shape)) == []
     for place in turning[2:-2]:
@@ -171,7 +161,7 @@ def test_a_hole_lost_on_the_mitre_is_told_by_the_columns_that_turn_there(angle: 
 
 
 def test_the_middle_of_a_ring_on_the_mitre_is_not_missing_and_witnesses_for_its_ring() -> None:
-    lace, turning = turned_corner(52.0)
+    lace, turning = turned_corner(52.0, PITCH)
     ringed = but(lace, turning[5])
     assert missing_from(ringed, turning[5:6]) == []
     (told,) = missing_from(but(ringed, turning[4]), turning[5:6])
@@ -179,7 +169,7 @@ def test_the_middle_of_a_ring_on_the_mitre_is_not_missing_and_witnesses_for_its_
 
 
 def test_several_empty_places_on_the_mitre_are_a_design() -> None:
-    lace, turning = turned_corner(52.0)
+    lace, turning = turned_corner(52.0, PITCH)
     for gone in (turning[3:5], turning[[3, 5]]):
         assert missing_from(but(lace, *gone)) == []
 
