@@ -161,7 +161,7 @@ def read_strip(points: Points, middles: Points = NO_POINTS) -> Strip:
     if _is_plaited(points, view):
         return _bare_strip(points)
     surface = read_surface(view.grid)
-    if _is_chance(points, view.lattice, surface):
+    if _is_chance(points, view, surface):
         return _bare_strip(points)
     lattice, folding, feet = view.lattice, view.folding, view.feet
     ground = Ground(lattice, view.grid, surface, folding)
@@ -180,10 +180,15 @@ def read_strip(points: Points, middles: Points = NO_POINTS) -> Strip:
 # -- on a lattice ---------------------------------------------------------------------------
 
 
-def _is_chance(points: Points, lattice: Lattice, surface: Surface) -> bool:
-    """Whether few pins stand on the lattice, and hardly any of them next to each other."""
+def _is_chance(points: Points, view: _View, surface: Surface) -> bool:
+    """Whether few pins stand on the lattice, and nothing else speaks for it.
+
+    Hardly any of them stand next to each other, or neither a footside nor a repeat runs along it:
+    figures that come again and again can make a net of their own that lies askew.
+    """
     netted = sum(net.pins for net in surface.nets if net.kind != "open")
-    return bool(lattice.on.mean() < CHANCE_ON and netted < CHANCE_NET * len(points))
+    askew = not view.feet and view.folding is None
+    return bool(view.lattice.on.mean() < CHANCE_ON and (askew or netted < CHANCE_NET * len(points)))
 
 
 @dataclass(frozen=True)

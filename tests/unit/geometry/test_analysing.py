@@ -207,6 +207,16 @@ def test_laces_without_a_ground_say_so() -> None:
         assert plaited.corner is None
 
 
+def test_figures_that_come_again_and_again_are_no_ground() -> None:
+    """A third of this sheet's pins lie near a net at 27° from the footside; 1 % are on its ground.
+
+    It has no footside and no repeat of its own.
+    """
+    design = draw_edging(np.random.default_rng(91_213), figures=2.5)
+    assert design.ground_share < 0.01
+    assert read_strip(design.points_mm).ground is None
+
+
 def test_a_row_of_crossing_plaits_is_no_ground() -> None:
     """Plaits cross at twice the pitch of their footsides: no ground is wider than its foot."""
     plaits = ground_patch(59, 2 * PITCH, 4, 20)
