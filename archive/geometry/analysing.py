@@ -6,6 +6,7 @@ millimetres, files or records.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,6 +22,7 @@ from archive.geometry.footsides import FootLine, find_foot
 from archive.geometry.lattice import Lattice, find_lattices
 from archive.geometry.mitres import doubts_of_mitre
 from archive.geometry.neighbours import NO_POINTS, Points
+from archive.geometry.rings import Ring, find_rings
 from archive.geometry.rounds import Round, find_round
 from archive.geometry.strips import Strip, on_feet, read_strip, rightwards, stands_off
 
@@ -224,6 +226,18 @@ def _in_corner(position: Points, strip: Strip, at: Points) -> bool:
     placed = strip.upright(np.array([position, at]))
     width = float(np.ptp(strip.upright(strip.points)[:, 0]))
     return bool(abs(placed[0, 1] - placed[1, 1]) < width)
+
+
+def rings_of(analysis: Analysis, outlines: Sequence[Points]) -> list[Ring]:
+    """The rings of a sheet, on the flat.
+
+    Args:
+        analysis: what was found on the sheet.
+        outlines: (k, 2) corners of each closed line on the sheet, as it lies.
+    """
+    grids = [strip.ground.grid for strip in analysis.strips if strip.ground is not None]
+    lines = [analysis.bend.flatten(outline) for outline in outlines]
+    return find_rings(analysis.as_meant, grids, lines)
 
 
 # -- what pairs and thread are estimated from ------------------------------------------------

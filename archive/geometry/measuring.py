@@ -24,6 +24,7 @@ from archive.geometry.analysing import (
     has_shaped_head,
     is_plain_patch,
     pins_along,
+    rings_of,
     starting_pins,
 )
 from archive.geometry.distortions import tell_bend, tell_stretch
@@ -39,7 +40,7 @@ from archive.geometry.heads import find_head
 from archive.geometry.holes import find_holes
 from archive.geometry.mending import heed, mend_pins, tell_by_hand
 from archive.geometry.outlines import find_outlines
-from archive.geometry.rings import find_middles, find_rings
+from archive.geometry.rings import find_middles
 from archive.geometry.sheets import read_content, read_sheet
 from archive.geometry.strips import Strip
 from archive.records.byhand import NOTHING_SAID, ByHand
@@ -275,9 +276,7 @@ def _areas(analysis: Analysis, px_per_mm: float | None) -> tuple[Area, ...]:
 
 
 def _rings(analysis: Analysis, outlines: Sequence[Points]) -> Rings:
-    grids = [strip.ground.grid for strip in analysis.strips if strip.ground is not None]
-    lines = [analysis.bend.flatten(outline) for outline in outlines]
-    pins = [ring.pins for ring in find_rings(analysis.as_meant, grids, lines)]
+    pins = [ring.pins for ring in rings_of(analysis, outlines)]
     return Rings(four_pin=pins.count(4), six_pin=pins.count(6))
 
 
