@@ -437,7 +437,9 @@ def _fit_cockles(pins: Points, design: Points, bend: Bend, pitch: float) -> Bend
     ]
     errors = np.concatenate(slopes) @ np.linalg.inv(triangle)
     variance = left[terms - 1] / max(count - 2 * terms, 1) * (errors**2).sum() / len(flat) / 4
-    return replace(bend, cockles=cockles, cockles_sd=float(np.sqrt(variance)))
+    cockled = replace(bend, cockles=cockles, cockles_sd=float(np.sqrt(variance)))
+    more = float(np.ptp(cockled.local_scales(pins) / bend.local_scales(pins)))
+    return cockled if more >= LEAST_CHANGE else bend
 
 
 def _waves(size: Points, shortest: float, most: int) -> Points:

@@ -86,6 +86,12 @@ def test_turning_mirroring_and_scaling_change_no_slant(
     assert expected == pytest.approx(change.down_percent, abs=0.01)
 
 
+def test_an_exact_drawing_at_a_slant_is_not_cockled() -> None:
+    """What the computer's rounding leaves over of a drawing is no cockle, however regular it is."""
+    bend = bend_of(measure_points(at_a_slant(ground_patch(58, 2.0, 14, 40) + 8, 0, 0.05)))
+    assert (bend.kind, bend.cockles_sd_percent) == ("slanted", 0)
+
+
 def test_cockles_are_found_and_smoothed() -> None:
     drawn = design(302, jitter=0.03)
     found = measure_points(cockled(drawn.points_mm, 0.01, 90), px_per_mm=1)
