@@ -100,7 +100,7 @@ def compose(path: Path, measurement: Measurement) -> Canvas:
         canvas.circle((x, y), 0.22 * unit, hollow)
     for doubt in measurement.doubts:
         at = (doubt.x_px, doubt.y_px)
-        canvas.circle(at, 1.5 * unit, Stroke(line=DOUBT, width=0.1 * unit))
+        canvas.circle(at, 2.0 * unit, Stroke(line=DOUBT, width=0.1 * unit))
         _draw_doubt(canvas, doubt.kind, at, 0.5 * unit)
     by_hand = _standing_marks(mended)
     for is_hole, places in by_hand.items():
