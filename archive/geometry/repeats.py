@@ -28,7 +28,7 @@ MISSED = 0.06
 STRAY = 0.02
 """Share of empty places that show one."""
 
-LEAST_LIKENESS = 0.15
+LEAST_LIKENESS = 0.08
 """Autocorrelation below which a step is not weighed at all."""
 
 NEAR_BEST = 0.7
@@ -99,8 +99,9 @@ def find_folding(grid: Grid, loose: Points) -> Folding | None:
     likeliest = max(evidence, key=lambda step: evidence[step])
     if evidence[likeliest] <= _evidence(grid, half_rows, filled):
         return None
-    # of many multiples of the repeat one is a little likelier by chance
-    enough = evidence[likeliest] - np.log(len(weighed))
+    # one of all its places may be lost from every second repeat and make two of them likelier
+    places = (fold_counts(grid, likeliest)[0] > 0).sum()
+    enough = evidence[likeliest] - np.log(places)
     rows = next(step for step, told in evidence.items() if likeliest % step == 0 and told >= enough)
     if len(loose) >= max(FEWEST_LOOSE, half_rows // 4):
         times = range(1, longest // rows + 1)

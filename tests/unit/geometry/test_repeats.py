@@ -137,12 +137,24 @@ def test_spoilt_sheets_keep_their_repeat() -> None:
         assert repeat.rows == design.repeat_rows, seed
 
 
-def test_a_multiple_of_the_repeat_that_is_a_hair_likelier_is_chance() -> None:
-    """Three repeats of this sheet fit together better than one by a factor of e, of 54 tried."""
-    design = draw_edging(np.random.default_rng(83_168))
+@pytest.mark.parametrize("seed", [83_168, 95_120])
+def test_a_multiple_of_the_repeat_that_is_a_little_likelier_is_chance(seed: int) -> None:
+    """Two or three repeats of these sheets fit together better than one, by factors of 2.7 and 7.
+
+    A hole lost from every second repeat does that; holes are many.
+    """
+    design = draw_edging(np.random.default_rng(seed))
     repeat = read_strip(design.points_mm).repeat
     assert repeat is not None
     assert repeat.rows == design.repeat_rows == 5
+
+
+def test_a_small_figure_on_much_ground_tells_the_repeat() -> None:
+    """Three repeats on a sheet of 1,483 pins, of which hardly any tells them apart."""
+    design = draw_insertion(np.random.default_rng(95_105), "p1")
+    repeat = read_strip(design.points_mm).repeat
+    assert repeat is not None
+    assert repeat.rows == design.repeat_rows == 26
 
 
 def test_strays_do_not_lengthen_the_repeat() -> None:
