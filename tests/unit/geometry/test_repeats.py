@@ -149,6 +149,15 @@ def test_a_multiple_of_the_repeat_that_is_a_little_likelier_is_chance(seed: int)
     assert repeat.rows == design.repeat_rows == 5
 
 
+@pytest.mark.parametrize("seed", [96_092, 97_031])
+def test_pins_that_stand_near_places_by_chance_do_not_multiply_the_repeat(seed: int) -> None:
+    """On one sheet places that hold a pin as often as not, on the other few picots to ask."""
+    design = draw_edging(np.random.default_rng(seed))
+    repeat = read_strip(design.points_mm).repeat
+    assert repeat is not None
+    assert repeat.rows == design.repeat_rows
+
+
 def test_a_small_figure_on_much_ground_tells_the_repeat() -> None:
     """Three repeats on a sheet of 1,483 pins, of which hardly any tells them apart."""
     design = draw_insertion(np.random.default_rng(95_105), "p1")
