@@ -63,6 +63,28 @@ def honeycomb_patch(angle_deg: float, pitch: float, columns: int, rows: int) -> 
     return np.array(kept)
 
 
+def turned_corner(
+    angle_deg: float, pitch: float, rows: int = 24, columns: int = 9
+) -> tuple[Points, Points]:
+    """Return a corner whose columns each turn at a pin, and the (columns, 2) turning pins.
+
+    Towards the corner, over the last four pitches of each column, the net is drawn apart.
+    """
+    width, bent = pitch * np.tan(np.deg2rad(angle_deg)) / 2, 8
+    at = np.array([1.6 * width, (rows - 0.8) * pitch])
+    out = 1.6 * width + np.arange(columns) * width
+    turning = at + np.column_stack([-out, out])
+    upright = [np.column_stack([np.full(rows - 1, at[0]), at[1] - np.arange(1, rows) * pitch])]
+    for column in range(columns):
+        half_row = np.arange(column % 2, 2 * rows + column, 2)
+        down = half_row * pitch / 2
+        further = turning[column, 1] - (2 * rows + column) * pitch / 2
+        down = down + further * np.clip((half_row - 2 * rows - column + bent) / bent, 0, 1)
+        upright.append(np.column_stack([np.full(len(down), turning[column, 0]), down]))
+    half = np.concatenate(upright)
+    return np.concatenate([half, turning, at - (half - at)[:, ::-1]]), turning
+
+
 def spoil(
     points: Points,
     rng: np.random.Generator,

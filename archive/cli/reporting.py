@@ -10,7 +10,7 @@ import click
 from archive.cli.printing import counted
 from archive.records import Entry, PairCount, Pattern, Source, Thread
 from archive.records.byhand import tell_place
-from archive.records.comparing import DOUBTED
+from archive.records.comparing import BENT, DOUBTED
 from archive.records.measurement import (
     SYMMETRIES,
     MeasuredBend,
@@ -243,6 +243,12 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
             f", {foot.pins} pins, one every {length(foot.pitch_mm, foot.pitch_px, 2)}"
             if foot.side != "none" and foot.pitch_px
             else ""
+        )
+        + (
+            "; one of them may be a straight headside, which the pins do not tell: if you know, "
+            "say it with --foot"
+            if foot.perhaps_head
+            else ""
         ),
     )
     if found.ground is None:
@@ -345,13 +351,6 @@ def _tell_effort(effort: MeasuredEffort) -> str:
     return " ".join(told)
 
 
-_BENDS = {
-    "slanted": "photographed at a slant",
-    "cockled": "cockled, or copied unevenly",
-    "slanted and cockled": "photographed at a slant and cockled, or copied unevenly",
-}
-
-
 def _tell_bend(bend: MeasuredBend) -> str:
     ends = [
         (bend.down_percent, bend.down_sd_percent, "bottom", "top"),
@@ -365,7 +364,7 @@ def _tell_bend(bend: MeasuredBend) -> str:
     ]
     slant = "" if bend.kind == "cockled" else f"; the scan is {' and '.join(changes)}"
     return (
-        f"{_BENDS[bend.kind]}{slant}. It was measured as if made flat: lengths are those of its "
+        f"{BENT[bend.kind]}{slant}. It was measured as if made flat: lengths are those of its "
         f"middle, on the scan they run from {-bend.smallest_percent:.1f} % less to "
         f"{bend.largest_percent:.1f} % more"
     )

@@ -6,6 +6,7 @@ millimetres, files or records.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,12 +15,14 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
+from archive.geometry.bases import stretched_step
 from archive.geometry.doubts import Doubtful
 from archive.geometry.flatness import FLAT, Bend, Part, find_bend
 from archive.geometry.footsides import FootLine, find_foot
 from archive.geometry.lattice import Lattice, find_lattices
 from archive.geometry.mitres import doubts_of_mitre
-from archive.geometry.neighbours import Points
+from archive.geometry.neighbours import NO_POINTS, Points
+from archive.geometry.rings import Ring, find_rings
 from archive.geometry.rounds import Round, find_round
 from archive.geometry.strips import Strip, on_feet, read_strip, rightwards, stands_off
 
@@ -79,37 +82,38 @@ class Analysis:
         return None if along is None else float(np.rad2deg(np.arctan2(along[0], along[1])))
 
 
-def analyse(points: Points) -> Analysis:
+def analyse(points: Points, middles: Points = NO_POINTS) -> Analysis:
     """Everything the pins of a sheet tell.
 
     Args:
         points: (n, 2) float64 positions as (x, y), y down. Any number, none included.
+        middles: (m, 2) places that are known to be the empty middle of a ring.
     """
     points = np.asarray(points, dtype=np.float64).reshape(-1, 2)
-    whole = read_strip(points)
+    whole = read_strip(points, middles)
     if whole.ground is None:
-        return _analyse_by_halves(points) or _analyse_flat(points, whole)
+        return _analyse_by_halves(points, middles) or _analyse_flat(points, whole, middles)
     lace = belongs(points, whole.ground.lattice)
     if not lace.all():
         points = points[lace]
-        whole = read_strip(points)
-    found = _analyse_flat(points, whole)
+        whole = read_strip(points, middles)
+    found = _analyse_flat(points, whole, middles)
     bend = find_bend(points, _parts(points, found))
     if bend is FLAT:
         return found
-    flattened = _analyse_bent(points, bend)
+    flattened = _analyse_bent(points, middles, bend)
     if flattened.corner is not None and found.corner is None:
         # now that the corner shows, its square, where the net may be redrawn, is left out
-        return _analyse_bent(points, find_bend(points, _parts(points, flattened)))
+        return _analyse_bent(points, middles, find_bend(points, _parts(points, flattened)))
     return flattened
 
 
-def _analyse_bent(points: Points, bend: Bend) -> Analysis:
-    flat = bend.flatten(points)
-    return replace(_analyse_flat(flat, read_strip(flat)), bend=bend)
+def _analyse_bent(points: Points, middles: Points, bend: Bend) -> Analysis:
+    flat, middles = bend.flatten(points), bend.flatten(middles)
+    return replace(_analyse_flat(flat, read_strip(flat, middles), middles), bend=bend)
 
 
-def _analyse_by_halves(points: Points) -> Analysis | None:
+def _analyse_by_halves(points: Points, middles: Points) -> Analysis | None:
     """What a sheet tells on which no single lattice fits before it is flattened by half of it."""
     if len(points) == 0:
         return None
@@ -119,7 +123,7 @@ def _analyse_by_halves(points: Points) -> Analysis | None:
         for lattice in find_lattices(half)[:1]:
             bend = find_bend(points, [Part(points, half, lattice)])
             if bend is not FLAT:
-                found = _analyse_bent(points, bend)
+                found = _analyse_bent(points, middles, bend)
                 if found.main.ground is not None:
                     return found
     return None
@@ -139,7 +143,7 @@ def _parts(points: Points, found: Analysis) -> list[Part]:
     return parts
 
 
-def _analyse_flat(points: Points, whole: Strip) -> Analysis:
+def _analyse_flat(points: Points, whole: Strip, middles: Points) -> Analysis:
     """What the pins of a flat sheet tell, after they have been read as one strip."""
     corner = _find_corner(points, whole)
     if corner is None:
@@ -148,8 +152,10 @@ def _analyse_flat(points: Points, whole: Strip) -> Analysis:
         turning = None if straight else find_round(points)
         return Analysis(points, every, [whole], None, whole.doubts, FLAT, turning)
     at, sides, ways = corner
-    strips = [read_strip(points[side]) for side in sides]
+    strips = [read_strip(points[side], middles) for side in sides]
     width = float(np.ptp(strips[0].upright(strips[0].points)[:, 0]))
+    grounds = [strip.ground.lattice.column for strip in strips if strip.ground is not None]
+    column = float(np.mean(grounds)) if grounds else None
     doubts = [
         doubt
         for strip in strips
@@ -160,7 +166,7 @@ def _analyse_flat(points: Points, whole: Strip) -> Analysis:
     pitch = min((foot.pitch for strip in strips for foot in strip.feet), default=0.0)
     doubts += [
         doubt
-        for doubt in doubts_of_mitre(points, at, ways, width)
+        for doubt in doubts_of_mitre(points, at, ways, width, column, middles)
         if all(np.hypot(*(doubt.position - other.position)) > pitch / 2 for other in doubts)
     ]
     doubts.sort(key=lambda doubt: (doubt.position[1], doubt.position[0], doubt.kind))
@@ -186,21 +192,26 @@ def _find_corner(
     quarter that the other one bounds.
     """
     for foot in strip.feet:
-        for along in (foot.outward, -foot.outward):
-            for outward in (foot.along, -foot.along):
-                other = find_foot(points, along, outward, foot.pitch)
+        for away in (foot.outward, -foot.outward):
+            # on a stretched sheet the other side has another pitch, on a slanted one its own way
+            step = stretched_step(points, away * foot.pitch)
+            pitch = float(np.hypot(*step))
+            for outward in (rightwards(step / pitch), -rightwards(step / pitch)):
+                other = find_foot(points, step / pitch, outward, pitch)
                 if other is None:
                     continue
                 here, there = points[foot.pins].mean(axis=0), points[other.pins].mean(axis=0)
                 if (there - here) @ foot.outward <= 0 or (here - there) @ outward <= 0:
                     continue
-                at = here + foot.along * ((there - here) @ foot.along)
-                first, second = outward, foot.outward
+                across = (there - here) @ outward / (foot.along @ outward)
+                at = here + foot.along * across
                 # the square between the two sides belongs to neither: its net may be redrawn
-                here_side = (points - at) @ first > foot.pitch / 2
-                there_side = (points - at) @ second > foot.pitch / 2
+                here_side = (points - at) @ outward > foot.pitch / 2
+                there_side = (points - at) @ foot.outward > foot.pitch / 2
                 sides = [here_side & ~there_side, there_side & ~here_side]
                 upright = abs(foot.along[1]) >= abs(foot.along[0])
+                first = foot.along * np.sign(foot.along @ outward)
+                second = step / pitch * np.sign(step @ foot.outward) * (other.pitch / foot.pitch)
                 return at, sides if upright else sides[::-1], (first, second)
     return None
 
@@ -215,6 +226,18 @@ def _in_corner(position: Points, strip: Strip, at: Points) -> bool:
     placed = strip.upright(np.array([position, at]))
     width = float(np.ptp(strip.upright(strip.points)[:, 0]))
     return bool(abs(placed[0, 1] - placed[1, 1]) < width)
+
+
+def rings_of(analysis: Analysis, outlines: Sequence[Points]) -> list[Ring]:
+    """The rings of a sheet, on the flat.
+
+    Args:
+        analysis: what was found on the sheet.
+        outlines: (k, 2) corners of each closed line on the sheet, as it lies.
+    """
+    grids = [strip.ground.grid for strip in analysis.strips if strip.ground is not None]
+    lines = [analysis.bend.flatten(outline) for outline in outlines]
+    return find_rings(analysis.as_meant, grids, lines)
 
 
 # -- what pairs and thread are estimated from ------------------------------------------------
@@ -235,6 +258,15 @@ def feet_off_ground(strip: Strip) -> list[FootLine]:
         return []
     lattice = strip.ground.lattice
     return [foot for foot in strip.feet if stands_off(strip.points, foot, lattice)]
+
+
+def edged_alike(strip: Strip) -> bool:
+    """Whether both edges are straight and pinned on the ground's own places.
+
+    So do an insertion and an edging with a straight headside look where edge pins do not stand off,
+    as in torchon; one sheet turned by half may be the other.
+    """
+    return strip.ground is not None and len(strip.feet) == 2 and not feet_off_ground(strip)
 
 
 def ground_columns(strip: Strip) -> int:

@@ -141,8 +141,8 @@ def _marks_of_path(path: Any, matrix: Matrix) -> Iterator[Mark]:
                 width = ctypes.c_float()
                 pdfium.FPDFPageObj_GetStrokeWidth(path, width)
                 yield from ellipse_mark(corners[0], (width.value / 2, width.value / 2), matrix)
-        elif closed or filled or np.allclose(corners[0], corners[-1]):
-            yield from polygon_mark(corners, matrix)
+        else:
+            yield from polygon_mark(corners, matrix, closed=closed or filled)
 
 
 def _shows(path: Any, colour_of: Callable[..., Any]) -> bool:

@@ -64,8 +64,9 @@ def doubts_of_ground(
     surface: Surface,
     folding: Folding | None,
     feet: list[FootLine],
+    middles: Points,
 ) -> list[Doubtful]:
-    """Every doubtful place of a lace on a lattice."""
+    """Every doubtful place of a lace on a lattice; none where the (m, 2) middles of rings are."""
     on_foot = np.zeros(len(points), dtype=bool)
     for foot in feet:
         on_foot[foot.pins] = True
@@ -96,6 +97,8 @@ def doubts_of_ground(
     gone.append(grid.position(np.argwhere(bare)))
     gone.extend(_missing_on_foot(points, foot) for foot in feet)
     missing = _apart(np.concatenate(gone), SAME_PIN * lattice.pitch)
+    distance, _ = nearest(cKDTree(middles), missing)
+    missing = missing[distance[:, 0] > SAME_PIN * lattice.pitch]
 
     off_line &= ~stray
     distance, pin = nearest(cKDTree(points), missing)

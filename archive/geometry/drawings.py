@@ -17,6 +17,7 @@ from scipy.spatial import cKDTree
 
 from archive.geometry.marks import Mark
 from archive.geometry.neighbours import nearest_distance
+from archive.geometry.outlines import BRIDGED
 from archive.geometry.svg import read_sheet
 from archive.geometry.svg_paths import MM_PER_INCH, PX_PER_INCH
 
@@ -26,6 +27,9 @@ SVG_MEDIA_TYPE = "image/svg+xml"
 
 LEAST_ROUNDNESS = 0.55
 """A triangle has 0.60, a square 0.79, an ellipse twice as long as wide 0.5."""
+
+MEETING = 0.1
+"""A line whose ends are this near each other, in radii, is closed: a letter c is not."""
 
 SIZE_STEP = 1.3
 """Marks whose radii differ less than by this factor belong to one size."""
@@ -88,7 +92,13 @@ def choose_pins(marks: list[Mark]) -> Points:
     The commonest size of small round marks is the pins'; sizes near it count when there are
     enough of them. A ring with a dot in it is one pin.
     """
-    dots = [mark for mark in marks if mark.roundness >= LEAST_ROUNDNESS and mark.radius > 0]
+    dots = [
+        mark
+        for mark in marks
+        if mark.roundness >= LEAST_ROUNDNESS
+        and mark.radius > 0
+        and mark.gap < MEETING * mark.radius
+    ]
     dots.sort(key=lambda mark: mark.radius)
     sizes: list[list[Mark]] = []
     for dot in dots:
@@ -113,9 +123,13 @@ def choose_pins(marks: list[Mark]) -> Points:
 
 
 def choose_outlines(marks: list[Mark], pins: Points) -> list[Points]:
-    """Lines round the marks that are wider than the pins stand apart."""
+    """Lines round the marks that are wider than the pins stand apart, small gaps bridged."""
     spacing = nearest_distance(pins)
-    return [mark.outline for mark in marks if 2 * mark.radius > spacing > 0]
+    return [
+        mark.outline
+        for mark in marks
+        if 2 * mark.radius > spacing > 0 and mark.gap < BRIDGED * spacing
+    ]
 
 
 def _apart(size: list[Mark]) -> bool:

@@ -6,6 +6,10 @@ numbers and the positions tell the slant by least squares, and what is left over
 than chance, is a smooth field of cockles. Positions on the sheet and on the flat agree in the
 middle of the pinned surface, and so does the scale there.
 
+The two sides of a corner are each other's mirror image, and in a sense that no stretch touches:
+what takes the net of one to the net of the other is a reflection, seen through the stretch. A
+slant breaks that, and so two sides tell it far better than their own pins do.
+
 Stretch is not seen here: a lattice that is stretched is a lattice of another angle.
 
 Positions are (n, 2) float64 as `(x, y)`, y down, in whatever unit the pins have.
@@ -166,7 +170,8 @@ def find_bend(points: Points, parts: Sequence[Part]) -> Bend:
     if len(pins) < FEWEST_NUMBERED:
         return FLAT
     design = block_diag(*(design for _, design in numbered))
-    bend = _fit_slant(pins, design, (points.min(axis=0) + points.max(axis=0)) / 2)
+    sides = _sides(numbered) if len(parts) == 2 else None
+    bend = _fit_slant(pins, design, (points.min(axis=0) + points.max(axis=0)) / 2, sides)
     pitch = max(part.lattice.pitch for part in parts)
     # where two sides meet the net may be redrawn, which a field of cockles would take for its own
     likely = [bend] if len(parts) > 1 else [_fit_cockles(pins, design, bend, pitch), bend]
@@ -182,6 +187,75 @@ def _numbered(part: Part) -> tuple[Points, Points]:
     groups = _groups(places)
     grouped = groups.any(axis=1)
     return part.pins[used][grouped], np.column_stack([groups, places])[grouped]
+
+
+@dataclass(frozen=True)
+class _Sides:
+    """The two sides of a corner in a design.
+
+    Attributes:
+        ends: where in the design the columns of each side end; its last two are its net's.
+        ways: (2, 2, 2) for each side what makes of its steps down to the right and to the left
+            the one along the side away from the corner and the one across it to the cloth.
+    """
+
+    ends: tuple[int, int]
+    ways: NDArray[np.float64]
+
+    def unlikeness(self, solved: Points) -> Points:
+        """(2,) trace and logarithm of the area of what takes one net to the other.
+
+        Both are 0 for a reflection, and stay so whatever stretch or shear is put upon both nets.
+
+        Args:
+            solved: (m, 2) how much each part of the design counts.
+        """
+        one, other = (
+            way @ solved[end - 2 : end] for way, end in zip(self.ways, self.ends, strict=True)
+        )
+        taking = np.linalg.solve(one, other)
+        return np.array([np.trace(taking), np.log(np.abs(np.linalg.det(taking)))])
+
+    def pull(
+        self, design: Points, flat: Points, moves: NDArray[np.float64]
+    ) -> tuple[Points, Points]:
+        """(2, 2) normal matrix and (2,) right side by which the sides want to be alike.
+
+        Args:
+            design: (n, m) what each flat position is made of, weighed.
+            flat: (n, 2) the flat positions, weighed.
+            moves: (n, 2, 2) by how much each is moved by the slant, weighed.
+        """
+        inverse = np.asarray(np.linalg.pinv(design), dtype=np.float64)
+        solved = inverse @ flat
+        errors = np.einsum("umx,mn->unx", self.slopes(solved), inverse)
+        surely = np.linalg.inv(np.einsum("unx,vnx->uv", errors, errors))
+        turned = np.einsum("unx,nxk->uk", errors, moves)
+        return turned.T @ surely @ turned, -turned.T @ surely @ self.unlikeness(solved)
+
+    def slopes(self, solved: Points) -> NDArray[np.float64]:
+        """(2, m, 2) by how much each number in `solved` changes the unlikeness."""
+        slopes = np.zeros((2, *solved.shape))
+        for row in [end - back for end in self.ends for back in (2, 1)]:
+            for axis in (0, 1):
+                step = np.zeros(solved.shape)
+                step[row, axis] = 1e-5 * np.abs(solved[row]).max()
+                change = self.unlikeness(solved + step) - self.unlikeness(solved - step)
+                slopes[:, row, axis] = change / (2 * step[row, axis])
+        return slopes
+
+
+def _sides(numbered: Sequence[tuple[Points, Points]]) -> _Sides:
+    """The sides of a corner from the pins of each and what their flat positions are made of."""
+    apart = numbered[0][0].mean(axis=0) - numbered[1][0].mean(axis=0)
+    ways = []
+    for (pins, design), away in zip(numbered, (apart, -apart), strict=True):
+        right, left = np.linalg.lstsq(design, pins, rcond=None)[0][-2:]
+        along = np.array([1.0, 1.0]) * np.sign((right + left) @ away)
+        across = np.array([-1.0, 1.0]) * np.sign((right - left) @ away)
+        ways.append(np.array([along, across]))
+    first = numbered[0][1].shape[1]
+    return _Sides((first, first + numbered[1][1].shape[1]), np.array(ways))
 
 
 # -- which pin stands on which place ---------------------------------------------------------
@@ -275,7 +349,11 @@ def _named(places: Points) -> tuple[Indices, Indices]:
 
 
 def _solve(
-    p: Points, design: Points, slant: Points, likely: float = np.inf
+    p: Points,
+    design: Points,
+    slant: Points,
+    likely: float = np.inf,
+    sides: _Sides | None = None,
 ) -> tuple[Points, Points, Points]:
     """Lattice, slant and its covariance by least squares, pins far off their places left out.
 
@@ -284,6 +362,7 @@ def _solve(
         design: (n, m) what each flat position is made of: origins and place numbers.
         slant: (2,) a first guess.
         likely: standard deviation of the slant that is expected beforehand.
+        sides: the two sides of a corner in the design.
 
     Returns:
         (m, 2) how much each part of the design counts; (2,) slant; (2, 2) its covariance.
@@ -305,7 +384,11 @@ def _solve(
         rest = left(flat).reshape(-1)
         spread = max(float((rest**2).sum()) / max(2 * (len(p) - design.shape[1]) - 2, 1), 1e-18)
         normal = pushed.T @ pushed + np.eye(2) * (spread / likely**2)
-        slant = slant + np.linalg.solve(normal, -pushed.T @ rest - slant * (spread / likely**2))
+        towards = -pushed.T @ rest - slant * (spread / likely**2)
+        if sides is not None:
+            more = sides.pull(weighed, flat * weight[:, None], moves * weight[:, None, None])
+            normal, towards = normal + more[0], towards + more[1]
+        slant = slant + np.linalg.solve(normal, towards)
         flat = p / (1 + p @ slant)[:, None]
         solved = np.linalg.lstsq(weighed, flat * weight[:, None], rcond=None)[0]
         off = np.hypot(*(flat - design @ solved).T)
@@ -314,9 +397,9 @@ def _solve(
     return np.asarray(solved), slant, np.linalg.inv(normal) * spread
 
 
-def _fit_slant(pins: Points, design: Points, middle: Points) -> Bend:
+def _fit_slant(pins: Points, design: Points, middle: Points, sides: _Sides | None) -> Bend:
     """The bend by slant alone; without slant where it is not more than chance."""
-    _, slant, covariance = _solve(pins - middle, design, np.zeros(2))
+    _, slant, covariance = _solve(pins - middle, design, np.zeros(2), sides=sides)
     sure = slant @ np.linalg.solve(covariance, slant) > SURE
     return Bend(middle, slant if sure else np.zeros(2), np.sqrt(np.diag(covariance)))
 
@@ -354,7 +437,9 @@ def _fit_cockles(pins: Points, design: Points, bend: Bend, pitch: float) -> Bend
     ]
     errors = np.concatenate(slopes) @ np.linalg.inv(triangle)
     variance = left[terms - 1] / max(count - 2 * terms, 1) * (errors**2).sum() / len(flat) / 4
-    return replace(bend, cockles=cockles, cockles_sd=float(np.sqrt(variance)))
+    cockled = replace(bend, cockles=cockles, cockles_sd=float(np.sqrt(variance)))
+    more = float(np.ptp(cockled.local_scales(pins) / bend.local_scales(pins)))
+    return cockled if more >= LEAST_CHANGE else bend
 
 
 def _waves(size: Points, shortest: float, most: int) -> Points:

@@ -40,6 +40,10 @@ beside specks in the margin, two in a row beside more of the lace."""
 OUTSIDE_REACH = 6.0
 """How far outside is looked, in pitches."""
 
+UNEVEN, UNEVEN_SIGMAS = 0.06, 3.0
+"""The gaps of a line may differ from its pitch by this part in the median, or by as many of their
+own standard errors: the picots of a scallop stand closer, and a few of each may keep the step."""
+
 LONGEST_BREAK = 4
 """Missing pins in a row after which it is another line."""
 
@@ -108,12 +112,24 @@ def find_foot(points: Points, along: Points, outward: Points, pitch: float) -> F
         between = along_it & (np.abs(out - out[pins].mean()) <= half)
         if len(pins) < LEAST_OWN * between.sum():
             continue
+        if not _keeps_pitch(down[pins], pitch):
+            continue
         line = _fit(points, pins, along, outward, pitch, length)
         if best is None or len(line.pins) > len(best.pins):
             best = line
         if best.cover > 0.9:
             break
     return best
+
+
+def _keeps_pitch(down: Points, pitch: float) -> bool:
+    """Whether neighbouring pins of a line, in order, stand as far apart as its pitch says."""
+    gaps = np.diff(down) / pitch
+    gaps = gaps[np.rint(gaps) == 1]
+    if len(gaps) == 0:
+        return False
+    error = float(gaps.std()) / np.sqrt(len(gaps))
+    return bool(abs(np.median(gaps) - 1) < max(UNEVEN, UNEVEN_SIGMAS * error))
 
 
 def _beside_line(down: Points, out: Points, pins: Indices, pitch: float) -> Indices:

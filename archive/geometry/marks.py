@@ -30,12 +30,14 @@ class Mark:
         radius: of the circle of equal area.
         roundness: 1 for a circle, less the longer or the more jagged it is.
         corners: (k, 2) of a polygon, the last one joined to the first; (0, 2) for an ellipse.
+        gap: how far the ends of its line are from each other; 0 where it is closed or filled.
     """
 
     centre: Points
     radius: float
     roundness: float
     corners: Points = field(default_factory=lambda: np.empty((0, 2)))
+    gap: float = 0.0
 
     @property
     def outline(self) -> Points:
@@ -56,12 +58,15 @@ def ellipse_mark(centre: Points, radii: tuple[float, float], matrix: Matrix) -> 
         yield Mark(placed, float(np.sqrt(axes[0] * axes[1])), float(axes[1] / axes[0]))
 
 
-def polygon_mark(corners: Points, matrix: Matrix) -> Iterator[Mark]:
-    """A closed polygon, by its area, its centre of area and how round it is; none if it is flat.
+def polygon_mark(corners: Points, matrix: Matrix, *, closed: bool = True) -> Iterator[Mark]:
+    """A polygon, by its area, its centre of area and how round it is; none if it is flat.
+
+    An open line is one if its ends are nearer to each other than it is wide.
 
     Args:
         corners: (n, 2), the last one joined to the first.
         matrix: (3, 3), places them on the page.
+        closed: whether a line or a filling joins the ends, too.
     """
     if len(corners) < 3 or not _is_usable(matrix):
         return
@@ -76,7 +81,9 @@ def polygon_mark(corners: Points, matrix: Matrix) -> Iterator[Mark]:
         return
     centre = middle + np.array([(x + x_next) @ cross, (y + y_next) @ cross]) / (6 * area)
     radius, roundness = np.sqrt(abs(area) / np.pi), 4 * np.pi * abs(area) / outline**2
-    yield Mark(centre, float(radius), float(roundness), placed)
+    gap = 0.0 if closed else float(np.hypot(*(placed[-1] - placed[0])))
+    if gap < 2 * radius:
+        yield Mark(centre, float(radius), float(roundness), placed, gap)
 
 
 def _is_usable(matrix: Matrix) -> bool:

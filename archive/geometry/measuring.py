@@ -17,12 +17,14 @@ from numpy.typing import ArrayLike, NDArray
 from archive.geometry.analysing import (
     Analysis,
     analyse,
+    edged_alike,
     feet_off_ground,
     foot_side,
     ground_columns,
     has_shaped_head,
     is_plain_patch,
     pins_along,
+    rings_of,
     starting_pins,
 )
 from archive.geometry.distortions import tell_bend, tell_stretch
@@ -38,7 +40,7 @@ from archive.geometry.heads import find_head
 from archive.geometry.holes import find_holes
 from archive.geometry.mending import heed, mend_pins, tell_by_hand
 from archive.geometry.outlines import find_outlines
-from archive.geometry.rings import find_rings
+from archive.geometry.rings import find_middles
 from archive.geometry.sheets import read_content, read_sheet
 from archive.geometry.strips import Strip
 from archive.records.byhand import NOTHING_SAID, ByHand
@@ -61,7 +63,7 @@ from archive.records.measurement import (
     SourceFile,
 )
 
-ANALYSER = "3"
+ANALYSER = "4"
 """Raised whenever the same sheet would be measured differently."""
 
 How = Literal["embedded", "given", "drawing-units", "unknown"]
@@ -150,7 +152,8 @@ def measure_points(
     points = np.asarray(positions_px, dtype=np.float64).reshape(-1, 2)
     mended = mend_pins(points, by_hand, px_per_mm=px_per_mm, source=source)
     order = np.lexsort((mended.points[:, 0], mended.points[:, 1]))
-    analysis = heed(analyse(mended.points[order]), mended)
+    pins = mended.points[order]
+    analysis = heed(analyse(pins, find_middles(pins, outlines_px)), mended)
     found = _measurement(analysis, outlines_px, px_per_mm, how, source, settings or Settings())
     return found if by_hand == NOTHING_SAID else tell_by_hand(found, mended)
 
@@ -238,6 +241,7 @@ def _foot(strip: Strip, px_per_mm: float | None) -> Foot:
         pitch_px=round(pitch, 4),
         pitch_sd_mm=_mm(spread, px_per_mm),
         pins=sum(weights),
+        perhaps_head=edged_alike(strip),
     )
 
 
@@ -272,9 +276,7 @@ def _areas(analysis: Analysis, px_per_mm: float | None) -> tuple[Area, ...]:
 
 
 def _rings(analysis: Analysis, outlines: Sequence[Points]) -> Rings:
-    grids = [strip.ground.grid for strip in analysis.strips if strip.ground is not None]
-    lines = [analysis.bend.flatten(outline) for outline in outlines]
-    pins = [ring.pins for ring in find_rings(analysis.as_meant, grids, lines)]
+    pins = [ring.pins for ring in rings_of(analysis, outlines)]
     return Rings(four_pin=pins.count(4), six_pin=pins.count(6))
 
 

@@ -102,8 +102,9 @@ def heed(analysis: Analysis, mended: Mended) -> Analysis:
 
 def tell_by_hand(found: Measurement, mended: Mended) -> Measurement:
     """The measurement with what came of the marks; the footside is where a person says."""
-    side = mended.told.foot or found.foot.side
-    foot = found.foot.model_copy(update={"side": side})
+    foot = found.foot
+    if mended.told.foot is not None:
+        foot = foot.model_copy(update={"side": mended.told.foot, "perhaps_head": False})
     return found.model_copy(update={"by_hand": mended.told, "foot": foot})
 
 
@@ -137,7 +138,13 @@ def _with_foot(strip: Strip, side: FootSide) -> Strip:
     if strip.ground is not None:
         ground = strip.ground
         doubts = doubts_of_ground(
-            strip.points, ground.lattice, ground.grid, ground.surface, ground.folding, feet
+            strip.points,
+            ground.lattice,
+            ground.grid,
+            ground.surface,
+            ground.folding,
+            feet,
+            strip.middles,
         )
     return replace(strip, feet=feet, doubts=doubts)
 

@@ -9,6 +9,8 @@ from scipy.spatial import cKDTree
 Points = NDArray[np.float64]
 Indices = NDArray[np.int64]
 
+NO_POINTS: Points = np.empty((0, 2))
+
 
 def nearest(
     tree: cKDTree, places: Points, *, count: int = 1, within: float = np.inf

@@ -11,21 +11,24 @@ from pathlib import Path
 import numpy as np
 
 from archive.errors import UsageError
-from archive.geometry.analysing import analyse
+from archive.geometry.analysing import Analysis, analyse, rings_of
 from archive.geometry.canvas import XY, Canvas, Stroke
 from archive.geometry.flatness import Bend
 from archive.geometry.mending import Mended, heed, mend_pins
-from archive.geometry.neighbours import nearest_distance
+from archive.geometry.neighbours import Points, nearest_distance
+from archive.geometry.outlines import find_outlines
 from archive.geometry.pixels import Scan
+from archive.geometry.rings import find_middles
 from archive.geometry.sheets import read_sheet
 from archive.geometry.strips import Strip
 from archive.records.byhand import NOTHING_SAID, ByHand
-from archive.records.measurement import Measurement
+from archive.records.measurement import MeasuredRound, Measurement
 
 INK = "#23262b"
 PIN = "#007a80"
 FOOT = "#22409c"
 REPEAT = "#7c2478"
+RING = "#4a3000"
 LINES = "#7f8794"
 DOUBT = "#c43a00"
 HALO = "#ffffff"
@@ -65,14 +68,17 @@ def compose(path: Path, measurement: Measurement) -> Canvas:
     if source is None:
         raise UsageError("Bare positions have no sheet to draw on.", "Measure the file itself.")
     sheet = read_sheet(path, page=source.page)
-    picture = sheet.grey if isinstance(sheet, Scan) else None
+    points = np.array(measurement.pins.positions_px).reshape(-1, 2)
+    if isinstance(sheet, Scan):
+        picture, outlines = sheet.grey, find_outlines(sheet.grey, points)
+    else:
+        picture, outlines = None, sheet.outlines_px
     size = max(source.width_px, source.height_px) / 55
     panel = 24 * size
     height = max(source.height_px, 30 * size)
     canvas = Canvas(source.width_px + panel, height, picture, _title(measurement))
-    points = np.array(measurement.pins.positions_px).reshape(-1, 2)
     mended = mend_pins(points, _said(measurement), px_per_mm=None, source=source)
-    analysis = heed(analyse(points), mended)
+    analysis = heed(analyse(points, find_middles(points, outlines)), mended)
     # everything is drawn in proportion to the distance of neighbouring pins
     unit = nearest_distance(points) or 10.0
     for strip in analysis.strips:
@@ -80,6 +86,12 @@ def compose(path: Path, measurement: Measurement) -> Canvas:
         _draw_lines(canvas, strip, analysis.bend, unit)
         _draw_feet(canvas, strip, analysis.bend, unit)
         _draw_repeats(canvas, strip, analysis.bend, unit)
+    _draw_corner(canvas, analysis, unit)
+    _draw_parts(canvas, measurement.round, unit)
+    for ring in rings_of(analysis, outlines):
+        pins = analysis.as_meant
+        nearest_pins = np.hypot(*(pins - ring.middle).T).argsort()[: ring.pins]
+        _draw_ring(canvas, analysis.bend.on_sheet(pins[nearest_pins]), 0.45 * unit)
     hollow = Stroke(line=PIN, width=0.09 * unit)
     dot = Stroke(fill=INK)
     for x, y in points.tolist():
@@ -87,7 +99,9 @@ def compose(path: Path, measurement: Measurement) -> Canvas:
             canvas.circle((x, y), 0.09 * unit, dot)
         canvas.circle((x, y), 0.22 * unit, hollow)
     for doubt in measurement.doubts:
-        _draw_doubt(canvas, doubt.kind, (doubt.x_px, doubt.y_px), 0.5 * unit)
+        at = (doubt.x_px, doubt.y_px)
+        canvas.circle(at, 2.0 * unit, Stroke(line=DOUBT, width=0.1 * unit))
+        _draw_doubt(canvas, doubt.kind, at, 0.5 * unit)
     by_hand = _standing_marks(mended)
     for is_hole, places in by_hand.items():
         for place in places:
@@ -165,6 +179,44 @@ def _draw_repeats(canvas: Canvas, strip: Strip, bend: Bend, unit: float) -> None
         canvas.line(bend.on_sheet(border).tolist(), dashed)
 
 
+def _draw_corner(canvas: Canvas, analysis: Analysis, unit: float) -> None:
+    """A dashed line along the mitre, from where the footsides meet to the outermost pin."""
+    at, ways = analysis.corner, [strip.along for strip in analysis.strips]
+    if at is None:
+        return
+    away = [
+        way * np.sign((strip.points.mean(axis=0) - at) @ way)
+        for way, strip in zip(ways, analysis.strips, strict=True)
+        if way is not None
+    ]
+    outward = -np.sum(away, axis=0) / np.hypot(*np.sum(away, axis=0))
+    far = float(((analysis.points - at) @ outward).max()) + unit
+    ends = analysis.bend.on_sheet(np.array([at, at + far * outward]))
+    canvas.line(ends.tolist(), Stroke(line=FOOT, width=0.16 * unit, dash=0.5 * unit))
+
+
+def _draw_parts(canvas: Canvas, found: MeasuredRound | None, unit: float) -> None:
+    """Dashed lines from the centre of a round, one part of the turn from each other."""
+    if found is None:
+        return
+    centre = np.array(found.centre_px)
+    dashed = Stroke(line=REPEAT, width=0.12 * unit, dash=0.5 * unit)
+    for turn in np.arange(found.parts) * (2 * np.pi / found.parts):
+        way = np.array([np.sin(turn), -np.cos(turn)])
+        end = centre + (found.across_px / 2 + 1.2 * unit) * way
+        canvas.line([(centre + 2 * unit * way).tolist(), end.tolist()], dashed)
+
+
+def _draw_ring(canvas: Canvas, pins: Points, by: float) -> None:
+    """A circle round the pins of a ring, so far outside them, with a tick towards each."""
+    middle = pins.mean(axis=0)
+    radius = float(np.hypot(*(pins - middle).T).max()) + by
+    for stroke in (Stroke(line=HALO, width=0.55 * by), Stroke(line=RING, width=0.3 * by)):
+        canvas.circle(middle.tolist(), radius, stroke)
+        for way in (pins - middle) / np.hypot(*(pins - middle).T)[:, None]:
+            canvas.line([middle + part * way for part in (radius - 0.6 * by, radius)], stroke)
+
+
 def _draw_doubt(canvas: Canvas, kind: str, at: tuple[float, float], size: float) -> None:
     """The mark of one kind of doubt: diamond, cross or triangle, on a white rim."""
     shapes: dict[str, tuple[list[list[tuple[float, float]]], bool]] = {
@@ -226,12 +278,28 @@ def _draw_legend(
         canvas.line(ends, Stroke(line=FOOT, width=0.3 * size))
         pitch = _length(measurement.foot.pitch_mm, measurement.foot.pitch_px)
         note(f"footside: {measurement.foot.side}, {pitch} a pin")
+        if measurement.foot.perhaps_head:
+            note("(or one side is a straight headside)")
     repeat = measurement.repeat
     if repeat is not None and repeat.rows != 1:
         ends = ((left, y - 0.3 * size), (left + 1.7 * size, y - 0.3 * size))
         canvas.line(ends, Stroke(line=REPEAT, width=0.22 * size, dash=0.4 * size))
         rows = "" if repeat.rows is None else f"{repeat.rows} rows, "
         note(f"repeat: {rows}{_length(repeat.length_mm, repeat.length_px)}")
+    if measurement.round is not None:
+        ends = ((left, y - 0.3 * size), (left + 1.7 * size, y - 0.3 * size))
+        canvas.line(ends, Stroke(line=REPEAT, width=0.22 * size, dash=0.4 * size))
+        note(f"{measurement.round.parts} like parts, {measurement.round.pins_per_part} pins each")
+    if measurement.corner.present:
+        ends = ((left, y - 0.3 * size), (left + 1.7 * size, y - 0.3 * size))
+        canvas.line(ends, Stroke(line=FOOT, width=0.22 * size, dash=0.4 * size))
+        note("corner: the mitre")
+    for number, pins in ((measurement.rings.four_pin, 4), (measurement.rings.six_pin, 6)):
+        if number:
+            turns = np.arange(pins) * (2 * np.pi / pins)
+            shape = 0.2 * size * np.column_stack([np.sin(turns), -np.cos(turns)])
+            _draw_ring(canvas, shape + np.array([sample, y - 0.3 * size]), 0.25 * size)
+            note(f"rings of {'four' if pins == 4 else 'six'} pins: {number}")
     for kind in TINTS:
         if any(area.kind == kind for area in measurement.areas):
             box = [(left + 0.2 * size, y - 0.8 * size), (left + 1.4 * size, y + 0.2 * size)]

@@ -28,7 +28,12 @@ MISSED = 0.06
 STRAY = 0.02
 """Share of empty places that show one."""
 
-LEAST_LIKENESS = 0.15
+UNSURE = 0.002
+"""Share of places, about, that show a pin as often as not: figures' own pins stand near them.
+Without it chance, which fills such a place here and not there, would speak for many repeats as one;
+with a larger share, few figures on much ground no longer tell their repeat."""
+
+LEAST_LIKENESS = 0.08
 """Autocorrelation below which a step is not weighed at all."""
 
 NEAR_BEST = 0.7
@@ -49,8 +54,9 @@ LEAST_PARTNERS_KNOWN = 0.3
 LEAST_PARTNERS_BARE = 0.75
 """The same of all pins, where there is no lattice to say how long a step may be."""
 
-PARTNERS_LEFT_OUT = 0.1
-"""A step may leave this part of the points more without a partner than the best one does."""
+PARTNERS_LEFT_OUT, LEFT_OUT_SIGMAS = 0.1, 2.0
+"""A step may leave this part of the points more without a partner than the best one does, or as
+many standard errors of the two shares."""
 
 NEAR_LEAST_MISFIT = 2.0
 """The shortest step is taken whose misfit is within this factor of the least."""
@@ -95,14 +101,19 @@ def find_folding(grid: Grid, loose: Points) -> Folding | None:
     weighed = {1}
     if best > LEAST_LIKENESS:
         weighed.update((np.flatnonzero(likeness[1:] >= NEAR_BEST * best) + 1).tolist())
-    evidence, rows = max((_evidence(grid, step, filled), -step) for step in weighed)
-    rows = -rows
-    if evidence <= _evidence(grid, half_rows, filled):
+    evidence = {step: _evidence(grid, step, filled) for step in sorted(weighed)}
+    likeliest = max(evidence, key=lambda step: evidence[step])
+    if evidence[likeliest] <= _evidence(grid, half_rows, filled):
         return None
+    # one of all its places may be lost from every second repeat and make two of them likelier
+    places = (fold_counts(grid, likeliest)[0] > 0).sum()
+    enough = evidence[likeliest] - np.log(places)
+    rows = next(step for step, told in evidence.items() if likeliest % step == 0 and told >= enough)
     if len(loose) >= max(FEWEST_LOOSE, half_rows // 4):
         times = range(1, longest // rows + 1)
-        enough = LEAST_PARTNERS if rows == 1 else LEAST_PARTNERS_KNOWN
-        longer = find_times(loose, grid.lattice.along * rows, times, enough)
+        least = LEAST_PARTNERS if rows == 1 else LEAST_PARTNERS_KNOWN
+        spacing = min(nearest_distance(loose), grid.lattice.pitch)
+        longer = find_times(loose, grid.lattice.along * rows, times, least, spacing)
         if longer is None and rows == 1:
             return None
         rows *= longer or 1
@@ -112,7 +123,7 @@ def find_folding(grid: Grid, loose: Points) -> Folding | None:
 
 
 def find_times(
-    points: Points, step: Points, times: Sequence[int], least_partners: float
+    points: Points, step: Points, times: Sequence[int], least_partners: float, spacing: float
 ) -> int | None:
     """How many steps bring the points onto themselves, or None where none of `times` does.
 
@@ -121,23 +132,24 @@ def find_times(
         step: (2,) the shortest step.
         times: whole numbers of steps, rising.
         least_partners: part of the points that must find a partner.
+        spacing: distance of neighbours; that of a few strays would let chance find partners.
     """
-    spacing = nearest_distance(points)
     judged = [_misfit(points, step * time, PARTNER_REACH * spacing) for time in times]
-    most = max((partners for _, partners in judged), default=0.0)
+    _, most, asked_best = max(judged, key=lambda row: row[1], default=(np.inf, 0.0, 0))
     if most < least_partners:
         return None
-    least_partners = max(least_partners, most - PARTNERS_LEFT_OUT)
-    fitting = [misfit for misfit, partners in judged if partners >= least_partners]
-    enough = max(NEAR_LEAST_MISFIT * min(fitting), (EXACT * spacing) ** 2)
-    for time, (misfit, partners) in zip(times, judged, strict=True):
-        if misfit <= enough and partners >= least_partners:
-            return time
-    return None
+    fitting = []
+    for time, (misfit, partners, asked) in zip(times, judged, strict=True):
+        error = np.sqrt(most * (1 - most) * (1 / max(asked, 1) + 1 / asked_best))
+        left_out = max(PARTNERS_LEFT_OUT, LEFT_OUT_SIGMAS * float(error))
+        if partners >= max(least_partners, most - left_out):
+            fitting.append((time, misfit))
+    enough = max(NEAR_LEAST_MISFIT * min(misfit for _, misfit in fitting), (EXACT * spacing) ** 2)
+    return next(time for time, misfit in fitting if misfit <= enough)
 
 
-def _misfit(points: Points, shift: Points, reach: float) -> tuple[float, float]:
-    """Mean squared distance of the shifted points from their partners, and how many have one.
+def _misfit(points: Points, shift: Points, reach: float) -> tuple[float, float, int]:
+    """Mean squared distance of shifted points from their partners, how many have one, of how many.
 
     A partner lies within `reach`; the furthest few are strays and left out. Points shifted beyond
     the end are not asked.
@@ -146,13 +158,13 @@ def _misfit(points: Points, shift: Points, reach: float) -> tuple[float, float]:
     down = points @ along
     asked = points[down + np.hypot(*shift) <= down.max() + reach] + shift
     if len(asked) < FEWEST_LOOSE // 2:
-        return np.inf, 0.0
+        return np.inf, 0.0, len(asked)
     distance = nearest(cKDTree(points), asked)[0][:, 0]
     partners = np.sort(distance[distance < reach])
     if len(partners) == 0:
-        return np.inf, 0.0
+        return np.inf, 0.0, len(asked)
     near = partners[: max(1, round(len(partners) * (1 - STRAY_PARTNERS)))]
-    return float((near**2).mean()), len(partners) / len(asked)
+    return float((near**2).mean()), len(partners) / len(asked), len(asked)
 
 
 def find_bare_repeat(points: Points) -> Points | None:
@@ -183,7 +195,7 @@ def find_bare_repeat(points: Points) -> Points | None:
     for step in at[good]:
         near = np.hypot(*(differences - step).T) < 2 * cell
         exact = np.median(differences[near], axis=0)
-        misfit, partners = _misfit(points, exact, PARTNER_REACH * spacing)
+        misfit, partners, _ = _misfit(points, exact, PARTNER_REACH * spacing)
         if partners >= LEAST_PARTNERS_BARE:
             found.append((misfit, float(np.hypot(*exact)), exact))
     if not found:
@@ -270,7 +282,7 @@ def _evidence(grid: Grid, rows: int, filled: NDArray[np.float64]) -> float:
 def likelihood_of_places(
     exists: NDArray[np.int64], taken: NDArray[np.int64], share: NDArray[np.float64]
 ) -> NDArray[np.float64]:
-    """Log probability of what is seen of each place, which the design pricks or does not.
+    """Log probability of what is seen of each place: pricked by the design, or not, or unsure.
 
     Args:
         exists: how often the place is on the sheet.
@@ -280,7 +292,10 @@ def likelihood_of_places(
     empty = exists - taken
     pricked = taken * np.log(1 - MISSED) + empty * np.log(MISSED)
     bare = taken * np.log(STRAY) + empty * np.log(1 - STRAY)
-    likely: NDArray[np.float64] = np.logaddexp(np.log(share) + pricked, np.log(1 - share) + bare)
+    sure = np.logaddexp(np.log(share) + pricked, np.log(1 - share) + bare)
+    likely: NDArray[np.float64] = np.logaddexp(
+        np.log(1 - UNSURE) + sure, np.log(UNSURE) + exists * np.log(0.5)
+    )
     return likely
 
 

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from scipy.spatial import ConvexHull, cKDTree
 
 from archive.geometry.areas import CONNECTED, label_parts
-from archive.geometry.neighbours import Points, nearest, nearest_distance
+from archive.geometry.neighbours import NO_POINTS, Points, nearest, nearest_distance
 from archive.geometry.occupancy import Grid, count_around
 
 TOUCHING = 0.25
@@ -32,6 +32,10 @@ EVEN = 0.35
 EMPTY_MIDDLE = {4: 0.4, 6: 0.75}
 """How far at least, in distances of neighbours, the pins of a ring stand from its middle. Two
 rows of three stand at half."""
+
+ONE_ROUND = 1.9
+"""No pin of a ring about one empty place stands further from its middle than this, in distances of
+neighbours: at two a second round of pins begins."""
 
 ROUND_NOT_THROUGH = 1.25
 """A line round pins encloses at least so many times the area between them: lines from pin to pin,
@@ -80,6 +84,27 @@ def _outlined(points: Points, outlines: Sequence[Points], spacing: float) -> Ite
             continue
         if ConvexHull(outline).volume >= ROUND_NOT_THROUGH * ConvexHull(held).volume:
             yield Ring(len(held), held.mean(axis=0))
+
+
+def find_middles(points: Points, outlines: Sequence[Points]) -> Points:
+    """(m, 2) empty places that a line goes round together with one round of pins and no more.
+
+    Such a place is the middle of a ring, however the pins of the ring are counted, and nothing is
+    missing from it.
+
+    Args:
+        points: (n, 2) the pins.
+        outlines: (k, 2) corners of each closed line drawn on the sheet.
+    """
+    spacing = nearest_distance(points)
+    found = [NO_POINTS]
+    for outline in outlines if spacing else ():
+        held = points[enclosed(points, outline, TOUCHING * spacing)]
+        middle = (outline.min(axis=0) + outline.max(axis=0)) / 2
+        away = np.hypot(*(held - middle).T)
+        if len(held) and EMPTY_MIDDLE[6] * spacing < away.min() <= away.max() < ONE_ROUND * spacing:
+            found.append(middle[None, :])
+    return np.concatenate(found)
 
 
 def enclosed(points: Points, outline: Points, touching: float) -> NDArray[np.bool_]:

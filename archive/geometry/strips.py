@@ -6,7 +6,7 @@ answer helps the next. Knows nothing of millimetres, files or records.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +18,7 @@ from archive.geometry.doubts import Doubtful, doubts_of_ground, doubts_of_repeat
 from archive.geometry.footsides import FootLine, find_foot
 from archive.geometry.friezes import find_bare_frieze, find_frieze, find_moves
 from archive.geometry.lattice import Lattice, find_lattices
-from archive.geometry.neighbours import Points, nearest_distance
+from archive.geometry.neighbours import NO_POINTS, Points, nearest_distance
 from archive.geometry.occupancy import Grid, lay_grid
 from archive.geometry.repeats import (
     LEAST_PARTNERS_BARE,
@@ -118,6 +118,7 @@ class Strip:
         along: (2,) unit vector down the lace, or None where no direction was found.
         feet: footsides, left one first; their pins are indices into `points`.
         ground: None where nothing is pricked on a lattice.
+        middles: (m, 2) places that are known to be the empty middle of a ring.
     """
 
     points: Points
@@ -126,6 +127,7 @@ class Strip:
     ground: Ground | None
     repeat: Repeat | None
     doubts: list[Doubtful]
+    middles: Points = field(default_factory=lambda: NO_POINTS)
 
     def upright(self, positions: Points) -> Points:
         """(m, 2) positions as (across, down): turned so that the footside is upright."""
@@ -145,11 +147,12 @@ def rightwards(along: Points) -> Points:
     return np.array([along[1], -along[0]])
 
 
-def read_strip(points: Points) -> Strip:
+def read_strip(points: Points, middles: Points = NO_POINTS) -> Strip:
     """Everything the pins of one strip tell.
 
     Args:
         points: (n, 2) float64 positions as (x, y), y down. Any number, none included.
+        middles: (m, 2) places that are known to be the empty middle of a ring.
     """
     views = [_look_along(points, lattice) for lattice in find_lattices(points)]
     if not views:
@@ -158,7 +161,7 @@ def read_strip(points: Points) -> Strip:
     if _is_plaited(points, view):
         return _bare_strip(points)
     surface = read_surface(view.grid)
-    if _is_chance(points, view.lattice, surface):
+    if _is_chance(points, view, surface):
         return _bare_strip(points)
     lattice, folding, feet = view.lattice, view.folding, view.feet
     ground = Ground(lattice, view.grid, surface, folding)
@@ -170,17 +173,22 @@ def read_strip(points: Points) -> Strip:
         mirrored = any(move.kind in ("across", "glide") for move in moves)
         frieze = find_frieze(view.grid, moves, points[~lattice.on], step)
         repeat = Repeat(step, folding.rows, pins, folding.seen, mirrored, frieze)
-    doubts = doubts_of_ground(points, lattice, view.grid, surface, folding, feet)
-    return Strip(points, lattice.along / lattice.pitch, feet, ground, repeat, doubts)
+    doubts = doubts_of_ground(points, lattice, view.grid, surface, folding, feet, middles)
+    return Strip(points, lattice.along / lattice.pitch, feet, ground, repeat, doubts, middles)
 
 
 # -- on a lattice ---------------------------------------------------------------------------
 
 
-def _is_chance(points: Points, lattice: Lattice, surface: Surface) -> bool:
-    """Whether few pins stand on the lattice, and hardly any of them next to each other."""
+def _is_chance(points: Points, view: _View, surface: Surface) -> bool:
+    """Whether few pins stand on the lattice, and nothing else speaks for it.
+
+    Hardly any of them stand next to each other, or neither a footside nor a repeat runs along it:
+    figures that come again and again can make a net of their own that lies askew.
+    """
     netted = sum(net.pins for net in surface.nets if net.kind != "open")
-    return bool(lattice.on.mean() < CHANCE_ON and netted < CHANCE_NET * len(points))
+    askew = not view.feet and view.folding is None
+    return bool(view.lattice.on.mean() < CHANCE_ON and (askew or netted < CHANCE_NET * len(points)))
 
 
 @dataclass(frozen=True)
@@ -265,7 +273,8 @@ def _bare_strip(points: Points) -> Strip:
     else:
         most = int(np.ptp(points @ step) / (step @ step) / 2)
         loose = points[~on_feet(feet, len(points))]
-        rows = find_times(loose, step, range(1, most + 1), LEAST_PARTNERS_BARE)
+        times = range(1, most + 1)
+        rows = find_times(loose, step, times, LEAST_PARTNERS_BARE, nearest_distance(loose))
         shift = None if rows is None else rows * step
     towards = shift if step is None else step
     along = None if towards is None else towards / np.hypot(*towards)

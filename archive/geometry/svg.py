@@ -342,17 +342,26 @@ def _rectangle(element: Element, place: _Place) -> Iterator[Mark]:
     yield from polygon_mark(corners, place.matrix)
 
 
-def _point_list(element: Element, place: _Place) -> Iterator[Mark]:
+def _polygon(element: Element, place: _Place) -> Iterator[Mark]:
     yield from polygon_mark(read_points(element.get("points", "")), place.matrix)
 
 
+def _polyline(element: Element, place: _Place) -> Iterator[Mark]:
+    corners = read_points(element.get("points", ""))
+    yield from polygon_mark(corners, place.matrix, closed=_is_filled(place))
+
+
+def _is_filled(place: _Place) -> bool:
+    return place.style.get("fill", "black") != "none"
+
+
 def _path(element: Element, place: _Place) -> Iterator[Mark]:
-    filled = place.style.get("fill", "black") != "none"
     for piece in read_path(element.get("d", "")):
         if len(piece.points) > 1 and (piece.points == piece.points[0]).all():
             yield from _round_cap(piece.points[0], place)
-        elif piece.closed or filled or np.allclose(piece.points[0], piece.points[-1]):
-            yield from polygon_mark(piece.points, place.matrix)
+        else:
+            closed = piece.closed or _is_filled(place)
+            yield from polygon_mark(piece.points, place.matrix, closed=closed)
 
 
 def _line(element: Element, place: _Place) -> Iterator[Mark]:
@@ -376,8 +385,8 @@ _SHAPES = {
     "circle": _ellipse,
     "ellipse": _ellipse,
     "rect": _rectangle,
-    "polygon": _point_list,
-    "polyline": _point_list,
+    "polygon": _polygon,
+    "polyline": _polyline,
     "path": _path,
     "line": _line,
 }

@@ -31,6 +31,19 @@ FINDINGS = {
         'Say it with “prickings attach "{shelfmark}" FILE --dpi N”, FILE being the same scan, and '
         "measure again: width, repeat and thread are then told in millimetres.",
     ),
+    "sheet-bent": (
+        "“{file}” is {how}: it shows things up to {percent:.1f} % larger in one place than in "
+        "another. It was measured as if it lay flat.",
+        "If the sheet lies flat without being forced, lay it flat and scan it again, or photograph "
+        "it from straight above. Leave old parchment as it lies; the figures stand, but a print of "
+        "this picture is not true to size everywhere.",
+    ),
+    "sheet-stretched": (
+        "The two sides of the corner on “{file}” differ: the sheet seems stretched by "
+        "{percent:.1f} % {along} the first of them. No figure was corrected for it.",
+        "Scan the sheet again, with no scaling of the scanner or copier. If it comes out the same, "
+        "the sheet itself is a stretched copy.",
+    ),
     "pairs-differ": (
         "{count} pairs are {how}; by its pins the sheet needs between {low} and {high}. {reasons}",
         "Count once more, on the sheet or in the book. The range rests on house rules: where your "
@@ -100,6 +113,14 @@ DOUBTED = {
     "off-line": "a hole stands off its line",
 }
 """The kinds of doubt in words."""
+
+BENT = {
+    "slanted": "photographed at a slant",
+    "cockled": "cockled, or copied unevenly",
+    "slanted and cockled": "photographed at a slant and cockled, or copied unevenly",
+}
+"""The kinds of bend in words."""
+
 _LIKE_HONEYCOMB = frozenset({"kat_stitch", "mayflower"})
 """Worked on the honeycomb's pricking, though no honeycomb by name. Source: the vocabulary."""
 
@@ -154,6 +175,22 @@ def _look_at(entry: Entry, sheet: Sheet) -> Iterator[Finding]:
         return
     if found.scale.px_per_mm is None:
         yield _finding(entry, "scale-unknown", file=name, guess=_guess_scale(entry, found))
+    if found.bend is not None:
+        yield _finding(
+            entry,
+            "sheet-bent",
+            file=name,
+            how=BENT[found.bend.kind],
+            percent=found.bend.largest_percent - found.bend.smallest_percent,
+        )
+    if found.stretch is not None and found.stretch.told_by == "corner":
+        yield _finding(
+            entry,
+            "sheet-stretched",
+            file=name,
+            percent=abs(found.stretch.along_percent),
+            along="along" if found.stretch.along_percent > 0 else "across",
+        )
     if len(found.doubts) > len(entry.corrections):
         yield _finding(
             entry,

@@ -112,6 +112,9 @@ class Foot(_Frozen):
     """Standard deviation of the single gaps about that mean."""
     pins: Count
     """Edge pins on all footsides together."""
+    perhaps_head: bool = False
+    """Whether either of the two sides may as well be a straight headside: both are edged alike, by
+    pins of the ground itself."""
 
 
 class Ground(_Frozen):

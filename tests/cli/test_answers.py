@@ -271,7 +271,8 @@ def test_measure_tells_units_and_estimates_apart() -> None:
 pinholes  210
 scale     from the drawing's own units
 size      12.0 mm wide, 118.0 mm long
-footside  on both sides, 60 pins, one every 4.00 mm
+footside  on both sides, 60 pins, one every 4.00 mm; one of them may be a straight
+          headside, which the pins do not tell: if you know, say it with --foot
 ground    45.00° from the footside (± 0.01°), pitch 4.00 mm; 100% of the pins stand on
           it
 areas     1 full net

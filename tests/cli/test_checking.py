@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from tests.cli.running import run, unchanged
+from tests.strategies_geometry import ground_patch
 
 
 def test_a_sheet_that_is_not_measured_is_told(guild: Path) -> None:
@@ -42,6 +43,24 @@ def test_a_record_that_agrees_with_its_sheet_is_done(guild: Path) -> None:
         "Checked 5 records; 1 with a pricking.\n"
         "What the records state and what was measured agree.\n"
     )
+
+
+def test_a_sheet_photographed_at_a_slant_is_told_with_what_to_do(guild: Path) -> None:
+    flat = ground_patch(58, 2.0, 14, 40) + 8
+    seen = flat / (1 - flat[:, 1:] * 0.0004)
+    dots = "".join(f'<circle cx="{x}" cy="{y}" r=".3"/>' for x, y in seen)
+    Path("slant.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="50mm" height="110mm" '
+        f'viewBox="0 0 50 110">{dots}</svg>',
+        encoding="utf-8",
+    )
+    collection = ("--collection", str(guild))
+    run("attach", "P 1", "slant.svg", *collection)
+    run("measure", "P 1", *collection)
+    findings = run("check", "P 1", "--json", *collection).json["findings"]
+    (bent,) = [finding for finding in findings if finding["code"] == "sheet-bent"]
+    assert bent["found"].startswith("“slant.svg” is photographed at a slant: it shows things up to")
+    assert "lay it flat and scan it again" in bent["advice"]
 
 
 def test_a_record_without_a_sheet_has_nothing_to_check(guild: Path) -> None:

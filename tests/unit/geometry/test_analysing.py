@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from archive.geometry.analysing import (
     analyse,
+    edged_alike,
     feet_off_ground,
     foot_side,
     ground_columns,
@@ -15,8 +16,16 @@ from archive.geometry.analysing import (
     is_plain_patch,
     starting_pins,
 )
+from archive.geometry.neighbours import NO_POINTS
 from archive.geometry.strips import read_strip
-from tests.strategies_geometry import draw_edging, draw_plaited, draw_tape, ground_patch, turn
+from tests.strategies_geometry import (
+    draw_edging,
+    draw_plaited,
+    draw_tape,
+    ground_patch,
+    turn,
+    turned_corner,
+)
 
 Points = NDArray[np.float64]
 
@@ -45,12 +54,14 @@ def test_edge_pins_off_the_ground_are_the_footside_and_a_plain_edge_is_not() -> 
 def test_an_insertion_has_two_footsides() -> None:
     strip = read_strip(np.concatenate([GROUND, LEFT, RIGHT]))
     assert foot_side(strip) == "both"
+    assert not edged_alike(strip)
     assert ground_columns(strip) == COLUMNS
 
 
 def test_ground_alone_is_a_plain_patch_with_straight_edges() -> None:
     strip = read_strip(GROUND)
     assert foot_side(strip) == "both"
+    assert edged_alike(strip)
     assert is_plain_patch(strip)
     assert feet_off_ground(strip) == []
     assert ground_columns(strip) == COLUMNS
@@ -130,8 +141,37 @@ def test_a_fault_in_a_corner_is_told_by_its_mirror_image(angle: float, seed: int
     assert place == pytest.approx(gone, abs=0.3)
 
 
-def missing_from(points: Points) -> list[Points]:
-    return [doubt.position for doubt in analyse(points).doubts if doubt.kind == "missing"]
+def missing_from(points: Points, middles: Points = NO_POINTS) -> list[Points]:
+    return [doubt.position for doubt in analyse(points, middles).doubts if doubt.kind == "missing"]
+
+
+def but(points: Points, *gone: Points) -> Points:
+    return points[np.hypot(*(points[:, None] - gone).transpose(2, 0, 1)).min(axis=1) > 0.1]
+
+
+@pytest.mark.parametrize("angle", [45.0, 52.0, 58.0])
+def test_a_hole_lost_on_the_mitre_is_told_by_the_columns_that_turn_there(angle: float) -> None:
+    lace, turning = turned_corner(angle, PITCH)
+    rng = np.random.default_rng(75_000)
+    assert missing_from(lace + rng.normal(0, 0.02, lace.shape)) == []
+    for place in turning[2:-2]:
+        kept = but(lace, place)
+        (told,) = missing_from(kept + rng.normal(0, 0.02, kept.shape))
+        assert told == pytest.approx(place, abs=0.15)
+
+
+def test_the_middle_of_a_ring_on_the_mitre_is_not_missing_and_witnesses_for_its_ring() -> None:
+    lace, turning = turned_corner(52.0, PITCH)
+    ringed = but(lace, turning[5])
+    assert missing_from(ringed, turning[5:6]) == []
+    (told,) = missing_from(but(ringed, turning[4]), turning[5:6])
+    assert told == pytest.approx(turning[4], abs=0.01)
+
+
+def test_several_empty_places_on_the_mitre_are_a_design() -> None:
+    lace, turning = turned_corner(52.0, PITCH)
+    for gone in (turning[3:5], turning[[3, 5]]):
+        assert missing_from(but(lace, *gone)) == []
 
 
 def test_a_corner_whose_halves_differ_by_design_is_not_doubted() -> None:
@@ -165,6 +205,16 @@ def test_laces_without_a_ground_say_so() -> None:
         assert plaited.main.ground is None
         assert foot_side(plaited.main) == "left"
         assert plaited.corner is None
+
+
+def test_figures_that_come_again_and_again_are_no_ground() -> None:
+    """A third of this sheet's pins lie near a net at 27° from the footside; 1 % are on its ground.
+
+    It has no footside and no repeat of its own.
+    """
+    design = draw_edging(np.random.default_rng(91_213), figures=2.5)
+    assert design.ground_share < 0.01
+    assert read_strip(design.points_mm).ground is None
 
 
 def test_a_row_of_crossing_plaits_is_no_ground() -> None:

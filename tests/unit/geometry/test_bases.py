@@ -6,10 +6,14 @@ from itertools import product
 
 import numpy as np
 import pytest
-from hypothesis import given
+import spglib
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from archive.geometry.bases import reduced
+from archive.geometry.bases import cross, reduced
+
+spglib.error.OLD_ERROR_HANDLING = False
+"""It raises what goes wrong; the old way warns at every call."""
 
 
 @given(
@@ -37,6 +41,26 @@ def test_a_reduced_basis_holds_the_shortest_steps_of_its_net(
     assert np.hypot(*short) == pytest.approx(lengths[1], rel=1e-9)
     assert np.hypot(*long) == pytest.approx(lengths[3], rel=1e-9)
     assert abs(np.linalg.det([short, long])) == pytest.approx(pitch * column, rel=1e-6)
+
+
+@given(
+    first=st.tuples(st.floats(-60, 60), st.floats(-60, 60)),
+    second=st.tuples(st.floats(-60, 60), st.floats(-60, 60)),
+)
+def test_a_reduced_basis_is_as_short_as_that_of_crystallographers(
+    first: tuple[float, float], second: tuple[float, float]
+) -> None:
+    """Oracle: spglib's Niggli cell of the net, with a third step that is far longer."""
+    u, v = np.array(first), np.array(second)
+    assume(abs(cross(u, v)) > 1)
+    crystal = np.zeros((3, 3))
+    crystal[:2, :2] = u, v
+    crystal[2, 2] = np.copysign(1000, cross(u, v))
+    cell = spglib.niggli_reduce(crystal)
+    assert cell is not None
+    assert np.abs(cell[2]) == pytest.approx([0, 0, 1000])
+    expected = sorted(np.hypot(*cell[:2, :2].T))
+    assert np.hypot(*reduced(u, v).T) == pytest.approx(expected, rel=1e-5)
 
 
 def test_a_tie_between_two_steps_ends() -> None:

@@ -6,6 +6,7 @@ import networkx as nx
 import numpy as np
 import pytest
 
+from archive.geometry import measure_points
 from archive.geometry.estimates import (
     effort_of,
     pairs_of_ground,
@@ -28,20 +29,30 @@ def pairs(columns: int, **given: object) -> MeasuredPairs:
     return pairs_of_ground(columns, **(plain | given))  # type: ignore[arg-type]
 
 
-def ground_of_pairs(columns: int, rows: int) -> nx.MultiDiGraph:
+Cell = tuple[int, int]
+
+
+def ground_of_pairs(
+    columns: int, rows: int, empty: frozenset[Cell] = frozenset()
+) -> nx.MultiDiGraph:
     """A patch of ground drawn as a graph: two pairs in, two out.
 
-    A pin's pairs go down to the next pins left and right; at the sides, where there is none, a
-    pair turns round its pin and comes back to the same column a row below.
+    A pin's pairs go down to the next pins left and right, on over places that are empty; at the
+    sides, where there is none, a pair turns round its pin and comes back to the same column a row
+    below.
     """
     ground = nx.MultiDiGraph()
     for half_row in range(2 * rows):
         for column in range(half_row % 2, columns, 2):
-            for step in (-1, 1):
-                beside = column + step
-                on = 0 <= beside < columns
-                below = (beside, half_row + 1) if on else (column, half_row + 2)
-                ground.add_edge((column, half_row), below)
+            for step in (-1, 1) if (column, half_row) not in empty else ():
+                at = (column, half_row)
+                while True:
+                    on = 0 <= at[0] + step < columns
+                    at = (at[0] + step, at[1] + 1) if on else (at[0], at[1] + 2)
+                    step = step if on else -step
+                    if at not in empty:
+                        break
+                ground.add_edge((column, half_row), at)
     inner = [pin for pin in ground if 2 <= pin[1] < 2 * rows - 2]
     assert all(ground.in_degree(pin) == ground.out_degree(pin) == 2 for pin in inner)
     return ground
@@ -59,6 +70,42 @@ def test_every_cut_through_a_ground_crosses_one_pair_more_than_its_columns(colum
     crossed = {pairs_through(ground, cut) for cut in range(4, 20)}
     assert crossed == {columns + 1}
     assert pairs(columns).estimate == columns + 1
+
+
+def diamond(column: int, half_row: int, size: int) -> set[Cell]:
+    return {(column + i - j, half_row + i + j) for i in range(size) for j in range(size)}
+
+
+@pytest.mark.parametrize(
+    "empty",
+    [
+        set(),
+        diamond(5, 7, 3),
+        diamond(5, 7, 3) | diamond(9, 25, 2),
+        {(c, h) for c in range(2, 10, 2) for h in range(8 + c % 4, 34, 4)},
+    ],
+    ids=["plain", "a figure", "two figures", "honeycomb"],
+)
+def test_figures_leave_the_pairs_of_the_narrowest_cut_as_they_are(empty: set[Cell]) -> None:
+    """Oracle: networkx's least cut through the pins, beside the pairs of the measured sheet."""
+    columns, rows, pitch = 12, 24, 2.0
+    ground = ground_of_pairs(columns, rows, frozenset(empty))
+    flow = nx.DiGraph()
+    for above, below in ground.edges():
+        before = flow.edges[above, below]["capacity"] if flow.has_edge(above, below) else 0
+        flow.add_edge(above, below, capacity=before + 1)
+    for pin in list(ground):
+        if pin[1] < 4:
+            flow.add_edge("above", pin)
+        if pin[1] >= 2 * rows - 4:
+            flow.add_edge(pin, "below")
+    pairs_cut, _ = nx.minimum_cut(flow, "above", "below")
+    width = pitch * np.tan(np.deg2rad(58)) / 2
+    pins = [(c * width, h * pitch / 2) for c, h in ground if h < 2 * rows]
+    bare = Settings(foot_passive_pairs=1, foot_edge_pairs=0, head_passive_pairs=0)
+    found = measure_points(pins, settings=bare)
+    assert found.pairs is not None
+    assert found.pairs.estimate == pairs_cut == columns + 1
 
 
 @pytest.mark.parametrize("columns", [3, 9, 16])

@@ -13,7 +13,7 @@ from archive.geometry.analysing import analyse
 from archive.geometry.flatness import FLAT, Part, find_bend
 from archive.geometry.lattice import find_lattices
 from archive.records.measurement import MeasuredBend, Measurement
-from tests.strategies_geometry import Design, draw_edging, ground_patch, turn
+from tests.strategies_geometry import Design, draw_edging, ground_patch, turn, turned_corner
 
 Points = NDArray[np.float64]
 
@@ -86,6 +86,12 @@ def test_turning_mirroring_and_scaling_change_no_slant(
     assert expected == pytest.approx(change.down_percent, abs=0.01)
 
 
+def test_an_exact_drawing_at_a_slant_is_not_cockled() -> None:
+    """What the computer's rounding leaves over of a drawing is no cockle, however regular it is."""
+    bend = bend_of(measure_points(at_a_slant(ground_patch(58, 2.0, 14, 40) + 8, 0, 0.05)))
+    assert (bend.kind, bend.cockles_sd_percent) == ("slanted", 0)
+
+
 def test_cockles_are_found_and_smoothed() -> None:
     drawn = design(302, jitter=0.03)
     found = measure_points(cockled(drawn.points_mm, 0.01, 90), px_per_mm=1)
@@ -135,6 +141,51 @@ def test_the_doubts_of_a_slanted_sheet_lie_where_the_hole_is_missing() -> None:
     found = measure_points(np.delete(seen, gone, axis=0))
     assert [doubt.kind for doubt in found.doubts] == ["missing"]
     assert (found.doubts[0].x_px, found.doubts[0].y_px) == pytest.approx(seen[gone], abs=0.02)
+
+
+def corner(angle: float, seed: int = 86_000) -> Points:
+    lace, _ = turned_corner(angle, 2.0)
+    moved: Points = lace + np.random.default_rng(seed).normal(0, 0.05, lace.shape)
+    return moved
+
+
+@pytest.mark.parametrize(("across", "down"), [(0.0, 0.01), (0.012, 0.0), (0.02, 0.03), (0.06, 0.0)])
+@pytest.mark.parametrize("angle", [45.0, 55.0])
+def test_a_slanted_corner_is_measured_as_if_flat(angle: float, across: float, down: float) -> None:
+    """And no slant is called a stretch of one side against the other."""
+    found = measure_points(at_a_slant(corner(angle), across, down), px_per_mm=1)
+    bend = bend_of(found)
+    assert bend.kind == "slanted"
+    assert bend.across_percent == pytest.approx(100 * across, abs=4 * bend.across_sd_percent)
+    assert bend.down_percent == pytest.approx(100 * down, abs=4 * bend.down_sd_percent)
+    # both sides lose their likeness by a slant towards the mitre: that is told best
+    both = bend.across_percent + bend.down_percent
+    assert both == pytest.approx(100 * (across + down), abs=0.2)
+    assert found.corner.present
+    assert found.stretch is None
+    assert found.doubts == ()
+    assert found.ground is not None
+    assert found.ground.angle_deg == pytest.approx(angle, abs=0.07)
+    assert found.ground.pitch_mm == pytest.approx(2.0, rel=1.5e-3)
+
+
+@pytest.mark.parametrize("across", [0.96, 0.97, 0.995, 1.005, 1.03, 1.04])
+@pytest.mark.parametrize("angle", [45.0, 52.0, 60.0])
+def test_the_sides_of_a_corner_tell_a_stretch(angle: float, across: float) -> None:
+    """The paper lay a little askew: the sides are then no longer square."""
+    found = measure_points(turn(corner(angle), 1.0) * (across, 1))
+    assert found.corner.present
+    assert found.bend is None
+    assert found.stretch is not None
+    assert found.stretch.told_by == "corner"
+    assert found.stretch.along_percent == pytest.approx(100 * (1 / across - 1), abs=0.2)
+    assert found.doubts == ()
+
+
+def test_a_flat_corner_is_told_to_be_flat() -> None:
+    for seed in range(86_010, 86_020):
+        found = measure_points(corner(55.0, seed))
+        assert (found.bend, found.stretch) == (None, None), seed
 
 
 def test_a_stretched_45_ground_is_asked_about_and_not_put_right() -> None:

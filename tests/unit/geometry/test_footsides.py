@@ -56,6 +56,16 @@ def test_a_scalloped_head_is_no_footside() -> None:
     assert find_foot(np.concatenate([GROUND, head]), DOWN, RIGHT, 2.0) is None
 
 
+def test_the_straight_runs_of_a_scalloped_head_are_no_footside() -> None:
+    """Two runs of four picots, nine tenths of a pitch apart, on either side of a hollow."""
+    runs = np.concatenate([np.arange(4) * 1.76, 13.6 + np.arange(4) * 1.76]) + 9
+    hollow = np.array([(15.5, 16.0), (14.6, 17.2), (14.3, 18.4), (14.6, 19.6), (15.5, 20.8)])
+    head = np.concatenate([np.column_stack([np.full(8, 16.0), runs]), hollow])
+    for jitter in (0.0, 0.05):
+        head = head + np.random.default_rng(6).normal(0, jitter, head.shape)
+        assert find_foot(np.concatenate([GROUND, head]), DOWN, RIGHT, 2.0) is None
+
+
 def test_a_line_with_lace_on_both_sides_is_no_footside() -> None:
     inner = GROUND[GROUND[:, 0] == GROUND[:, 0].min()]
     outside = GROUND[GROUND[:, 0] > GROUND[:, 0].min()]

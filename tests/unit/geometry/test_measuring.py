@@ -10,10 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
+from shapely import Polygon
 
 from archive.geometry import measure, measure_points
 from archive.records.measurement import Measurement, Settings
-from tests.strategies_geometry import draw_edging, ground_patch, turn
+from tests.strategies_geometry import draw_edging, draw_insertion, ground_patch, turn
 
 Points = NDArray[np.float64]
 
@@ -95,6 +96,19 @@ def test_a_plain_edging_is_measured_in_millimetres() -> None:
     assert found.effort is not None
     assert found.effort.pins_per_10cm == pytest.approx(100 * (COLUMNS + 1) / PITCH)
     assert found.effort.pair_path_cm == round(10 * ((COLUMNS + 1) / np.cos(np.deg2rad(ANGLE)) + 3))
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_the_size_of_an_open_figure_is_that_of_its_outline(seed: int) -> None:
+    """Oracle: shapely, of the outline in pixels; the figures hold no pins."""
+    rng = np.random.default_rng(seed)
+    drawn = draw_insertion(rng, "p1", jitter=0.02, missing=0, extra=0)
+    found = measure_points(drawn.points_mm * PX_PER_MM, px_per_mm=PX_PER_MM)
+    figures = [area for area in found.areas if area.kind == "open"]
+    assert len(figures) > 2
+    for figure in figures:
+        size_mm2 = Polygon(figure.outline_px).area / PX_PER_MM**2
+        assert figure.area_mm2 == pytest.approx(size_mm2, rel=1e-3)
 
 
 def test_an_unknown_scale_leaves_every_length_unknown() -> None:

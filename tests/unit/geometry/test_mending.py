@@ -100,6 +100,8 @@ def test_what_is_said_later_overrules_what_was_said_before(pin: int, hole_first:
 def test_the_footside_is_where_a_person_says(side: str) -> None:
     said = measured(PATCH, make_by_hand(foot=side))
     assert said.foot.side == side
+    assert measured(PATCH).foot.perhaps_head
+    assert not said.foot.perhaps_head
     assert (said.foot.pins > 0) == (side != "none")
     assert said.pins == measured(PATCH).pins
     assert said.by_hand is not None

@@ -14,9 +14,9 @@ from PIL import Image
 from archive.errors import StorageError, UsageError
 from archive.geometry import draw_overlay, measure, measure_points
 from archive.geometry.canvas import Canvas, Stroke
-from archive.geometry.overlay import DOUBT, FOOT, LINES, PIN, REPEAT, TINTS
+from archive.geometry.overlay import DOUBT, FOOT, LINES, PIN, REPEAT, RING, TINTS
 from archive.records.byhand import make_by_hand
-from tests.strategies_geometry import ground_patch
+from tests.strategies_geometry import ground_patch, turned_corner
 
 SVG = "{http://www.w3.org/2000/svg}"
 PITCH = 2.0
@@ -59,6 +59,94 @@ def test_every_pin_is_ringed_and_every_doubt_is_marked(tmp_path: Path) -> None:
     diamonds = [one for one in marks if one.tag == SVG + "polygon"]
     crosses = [one for one in marks if one.tag == SVG + "polyline"]
     assert (len(diamonds), len(crosses)) == (2, 4)  # on the sheet and in the legend
+
+
+def drawn(path: Path) -> tuple[ET.Element, list[str | None]]:
+    """The overlay of a sheet, and the words on it."""
+    draw_overlay(path, measure(path), path.with_name("overlay.svg"))
+    root = ET.parse(path.with_name("overlay.svg")).getroot()
+    return root, [one.text for one in root.iter(SVG + "text")]
+
+
+def circles(root: ET.Element, colour: str) -> list[tuple[float, float, float]]:
+    return [
+        (float(one.get("cx", "")), float(one.get("cy", "")), float(one.get("r", "")))
+        for one in root.iter(SVG + "circle")
+        if one.get("stroke") == colour
+    ]
+
+
+def test_a_wide_circle_leads_the_eye_to_every_doubt(tmp_path: Path) -> None:
+    path = sheet(tmp_path)
+    root, _ = drawn(path)
+    places = [(round(x, 1), round(y, 1)) for x, y, _ in circles(root, DOUBT)]
+    doubts = measure(path).doubts
+    assert places == [(round(doubt.x_px, 1), round(doubt.y_px, 1)) for doubt in doubts]
+
+
+def test_rings_are_circled_with_a_tick_for_each_of_their_pins(tmp_path: Path) -> None:
+    path = sheet(tmp_path)
+    four = np.array([(6, 50), (7, 51), (5, 51), (6, 52)]) * (WIDTH, PITCH / 2) + 8
+    middle = four.mean(axis=0)
+    x, y = middle
+    gimp = f'<ellipse cx="{x}" cy="{y}" rx="{1.3 * WIDTH}" ry="1.4" fill="none" stroke="#000"/>'
+    path.write_text(
+        path.read_text(encoding="utf-8").replace("</svg>", f"{gimp}</svg>"), encoding="utf-8"
+    )
+    root, words = drawn(path)
+    assert "rings of four pins: 1" in words
+    px_per_mm = measure(path).scale.px_per_mm
+    assert px_per_mm is not None
+    (x, y, radius), _ = circles(root, RING)  # and one in the legend
+    assert (x, y) == pytest.approx(tuple(middle * px_per_mm), abs=0.1)
+    assert radius > np.hypot(*(four - middle).T).max() * px_per_mm
+    ticks = [one for one in root.iter(SVG + "polyline") if one.get("stroke") == RING]
+    assert len(ticks) == 2 * 4
+
+
+def dots(folder: Path, points: np.ndarray) -> Path:
+    points = points - points.min(axis=0) + 8
+    width, height = points.max(axis=0) + 8
+    path = folder / "dots.svg"
+    path.write_text(
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
+        f'viewBox="0 0 {width} {height}">'
+        + "".join(f'<circle cx="{x}" cy="{y}" r=".3"/>' for x, y in points)
+        + "</svg>",
+        encoding="utf-8",
+    )
+    return path
+
+
+def test_the_mitre_of_a_corner_is_drawn(tmp_path: Path) -> None:
+    lace, turning = turned_corner(55.0, PITCH)
+    root, words = drawn(dots(tmp_path, lace))
+    assert "corner: the mitre" in words
+    mitre = next(
+        np.array([place.split(",") for place in str(one.get("points")).split()], dtype=float)
+        for one in root.iter(SVG + "polyline")
+        if one.get("stroke") == FOOT and one.get("stroke-dasharray")
+    )
+    slope = np.diff(mitre, axis=0)[0]
+    assert slope[1] / -slope[0] == pytest.approx(1, abs=0.01)
+    placed = (turning - lace.min(axis=0) + 8) * 96 / 25.4
+    across = np.cross(np.append(slope, 0), np.column_stack([placed - mitre[0], np.zeros(9)]))
+    assert np.abs(across[:, 2]).max() / np.hypot(*slope) < 1
+
+
+def test_the_parts_of_a_round_are_drawn(tmp_path: Path) -> None:
+    turns = np.arange(60) * (2 * np.pi / 60)
+    petals = 20 + 3 * np.abs(np.cos(3 * turns))
+    pins = np.concatenate(
+        [
+            radius[:, None] * np.column_stack([np.cos(turns), np.sin(turns)])
+            for radius in (petals, petals - 4)
+        ]
+    )
+    root, words = drawn(dots(tmp_path, pins))
+    assert "6 like parts, 20 pins each" in words
+    spokes = [one for one in root.iter(SVG + "polyline") if one.get("stroke") == REPEAT]
+    assert len(spokes) == 6 + 1  # and one in the legend
 
 
 def test_lattice_footside_repeat_and_areas_are_drawn(tmp_path: Path) -> None:
@@ -177,7 +265,8 @@ def test_marks_are_told_apart_by_every_eye(sight: str) -> None:
     """
     matrix = np.array(DICHROMATS.get(sight, np.eye(3)))
     seen = {
-        colour: lab(matrix @ ((rgb(colour) / 255) ** 2.2)) for colour in (PIN, FOOT, REPEAT, DOUBT)
+        colour: lab(matrix @ ((rgb(colour) / 255) ** 2.2))
+        for colour in (PIN, FOOT, REPEAT, DOUBT, RING)
     }
     for one, other in combinations(seen, 2):
         assert np.linalg.norm(seen[one] - seen[other]) > 12, (one, other)

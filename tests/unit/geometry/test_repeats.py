@@ -7,6 +7,7 @@ import pytest
 from numpy.typing import NDArray
 
 from archive.geometry.lattice import find_lattices
+from archive.geometry.neighbours import nearest_distance
 from archive.geometry.occupancy import Grid, lay_grid
 from archive.geometry.repeats import (
     Folding,
@@ -18,6 +19,7 @@ from archive.geometry.repeats import (
 from archive.geometry.strips import read_strip
 from tests.strategies_geometry import (
     draw_edging,
+    draw_insertion,
     draw_tape,
     ground_patch,
     honeycomb_patch,
@@ -135,6 +137,43 @@ def test_spoilt_sheets_keep_their_repeat() -> None:
         assert repeat.rows == design.repeat_rows, seed
 
 
+@pytest.mark.parametrize("seed", [83_168, 95_120])
+def test_a_multiple_of_the_repeat_that_is_a_little_likelier_is_chance(seed: int) -> None:
+    """Two or three repeats of these sheets fit together better than one, by factors of 2.7 and 7.
+
+    A hole lost from every second repeat does that; holes are many.
+    """
+    design = draw_edging(np.random.default_rng(seed))
+    repeat = read_strip(design.points_mm).repeat
+    assert repeat is not None
+    assert repeat.rows == design.repeat_rows == 5
+
+
+@pytest.mark.parametrize("seed", [96_092, 97_031])
+def test_pins_that_stand_near_places_by_chance_do_not_multiply_the_repeat(seed: int) -> None:
+    """On one sheet places that hold a pin as often as not, on the other few picots to ask."""
+    design = draw_edging(np.random.default_rng(seed))
+    repeat = read_strip(design.points_mm).repeat
+    assert repeat is not None
+    assert repeat.rows == design.repeat_rows
+
+
+def test_a_small_figure_on_much_ground_tells_the_repeat() -> None:
+    """Three repeats on a sheet of 1,483 pins, of which hardly any tells them apart."""
+    design = draw_insertion(np.random.default_rng(95_105), "p1")
+    repeat = read_strip(design.points_mm).repeat
+    assert repeat is not None
+    assert repeat.rows == design.repeat_rows == 26
+
+
+def test_strays_do_not_lengthen_the_repeat() -> None:
+    """All pins off the lattice of this insertion are strays, 32 on a whole sheet."""
+    design = draw_insertion(np.random.default_rng(89_147), "p1")
+    repeat = read_strip(design.points_mm).repeat
+    assert repeat is not None
+    assert repeat.rows == design.repeat_rows == 9
+
+
 def test_picots_alone_can_tell_the_repeat() -> None:
     """Seven picots to six rows of plain ground: only they show where it begins again."""
     ground = ground_patch(58, PITCH, COLUMNS, ROWS)
@@ -151,8 +190,9 @@ def test_points_repeat_after_their_own_step(jitter: float) -> None:
     motif = rng.uniform(0, 10, (12, 2))
     points = np.concatenate([motif + np.array([0.0, 12.0 * number]) for number in range(6)])
     points = spoil(points, rng, jitter=jitter, missing=0.04, extra=0.02)
-    assert find_times(points, np.array([0.0, 4.0]), range(1, 9), 0.7) == 3
-    assert find_times(points, np.array([0.0, 5.0]), range(1, 7), 0.7) is None
+    spacing = nearest_distance(points)
+    assert find_times(points, np.array([0.0, 4.0]), range(1, 9), 0.7, spacing) == 3
+    assert find_times(points, np.array([0.0, 5.0]), range(1, 7), 0.7, spacing) is None
 
 
 def test_a_lace_without_a_ground_repeats_too() -> None:

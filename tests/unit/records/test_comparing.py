@@ -23,9 +23,11 @@ from archive.records.measurement import (
     Doubt,
     Foot,
     Ground,
+    MeasuredBend,
     MeasuredCorner,
     MeasuredPairs,
     MeasuredRepeat,
+    MeasuredStretch,
     MeasuredThread,
     Measurement,
     Pins,
@@ -40,6 +42,17 @@ DOUBT = Doubt(x_px=216, y_px=220, kind="missing")
 SCAN = Attachment(
     sha256="0" * 64, file_name="p-1.png", media_type="image/png", size_bytes=1
 )  # fmt: skip
+
+SLANT = MeasuredBend(
+    kind="slanted",
+    across_percent=0.1,
+    across_sd_percent=0.2,
+    down_percent=2.4,
+    down_sd_percent=0.2,
+    smallest_percent=-1.2,
+    largest_percent=1.3,
+    cockles_sd_percent=0.0,
+)
 
 AGREEING = Entry(
     shelfmark="P 1",
@@ -109,6 +122,19 @@ UNSCALED = {
 CASES: dict[str, tuple[dict[str, Any], Measurement | None, list[str]]] = {
     "not-measured": ({}, None, ["p-1.png"]),
     "scale-unknown": ({}, measured(**UNSCALED), ["p-1.png", "20 mm wide", "254 dpi"]),
+    "sheet-bent": (
+        {},
+        measured(bend=SLANT),
+        ["“p-1.png”", "photographed at a slant", "2.5 % larger", "as if it lay flat"],
+    ),
+    "sheet-stretched": (
+        {"kind": "corner_edging"},
+        measured(
+            corner=MeasuredCorner(present=True),
+            stretch=MeasuredStretch(told_by="corner", along_percent=-1.24, sd_percent=0.04),
+        ),
+        ["the corner on “p-1.png” differ", "1.2 % across", "No figure was corrected"],
+    ),
     "pairs-differ": (
         {"pairs": Pairs(counted=PairCount(most=17))},
         measured(),
@@ -193,6 +219,11 @@ def test_a_sheet_on_which_nothing_was_found_disagrees_with_nothing() -> None:
     }
     stated = with_techniques("honeycomb_ground", "corner")
     assert check(stated, measured(**nothing)) == {}
+
+
+def test_a_ground_that_may_be_a_stretched_one_of_45_is_only_asked_about_in_the_report() -> None:
+    asked = MeasuredStretch(told_by="ground", along_percent=-2.9, sd_percent=0.02)
+    assert check(AGREEING, measured(stretch=asked)) == {}
 
 
 def test_pins_may_repeat_more_often_than_the_lace() -> None:
