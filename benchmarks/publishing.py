@@ -19,7 +19,6 @@ import os
 import pickle
 import random
 import re
-import resource
 import shutil
 import subprocess
 import sys
@@ -139,9 +138,10 @@ def _with_children(pid: int) -> Iterator[int]:
 
 
 def _held_mb(pid: int) -> float:
+    """What a process holds; of what it shares with others, such as libraries, its part."""
     with contextlib.suppress(OSError):
-        pages = int(Path(f"/proc/{pid}/statm").read_text().split()[1])
-        return pages * resource.getpagesize() / 2**20
+        told = Path(f"/proc/{pid}/smaps_rollup").read_text().split()
+        return int(told[told.index("Pss:") + 1]) / 1024
     return 0.0
 
 
