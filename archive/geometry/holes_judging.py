@@ -107,7 +107,8 @@ WEIGHTS = {
     "likeness by share of open directions": 10.04,
 }
 """Log-odds for each measure, fitted by logistic regression on rendered scans: see
-`benchmarks/weigh_holes.py`, which prints them anew."""
+`benchmarks/weigh_holes.py`, which prints them anew. They are older than the filling of rings and
+`SHEET_QUANTILE` at 0.1; weights fitted since then did worse on fresh scans."""
 
 
 @dataclass(frozen=True)
