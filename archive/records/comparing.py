@@ -40,7 +40,7 @@ FINDINGS = {
     ),
     "sheet-stretched": (
         "The two sides of the corner on “{file}” differ: the sheet seems stretched by "
-        "{percent:.1f} % {along} the first of them. No figure was corrected for it.",
+        "{percent:.1f} % along one of them. No figure was corrected for it.",
         "Scan the sheet again, with no scaling of the scanner or copier. If it comes out the same, "
         "the sheet itself is a stretched copy.",
     ),
@@ -189,7 +189,6 @@ def _look_at(entry: Entry, sheet: Sheet) -> Iterator[Finding]:
             "sheet-stretched",
             file=name,
             percent=abs(found.stretch.along_percent),
-            along="along" if found.stretch.along_percent > 0 else "across",
         )
     if len(found.doubts) > len(entry.corrections):
         yield _finding(

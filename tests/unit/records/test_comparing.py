@@ -133,7 +133,7 @@ CASES: dict[str, tuple[dict[str, Any], Measurement | None, list[str]]] = {
             corner=MeasuredCorner(present=True),
             stretch=MeasuredStretch(told_by="corner", along_percent=-1.24, sd_percent=0.04),
         ),
-        ["the corner on “p-1.png” differ", "1.2 % across", "No figure was corrected"],
+        ["the corner on “p-1.png” differ", "1.2 % along one", "No figure was corrected"],
     ),
     "pairs-differ": (
         {"pairs": Pairs(counted=PairCount(most=17))},
