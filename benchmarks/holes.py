@@ -29,7 +29,7 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
-from archive.geometry.holes import find_holes
+from archive.geometry.holes.finding import find_holes
 from benchmarks.scans import KnownScan, known_scan
 from tests.rendering import matched
 

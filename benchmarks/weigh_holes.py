@@ -1,6 +1,6 @@
 """Fits the weights by which blobs are judged to be holes, on scans with known holes.
 
-Prints `BIAS` and `WEIGHTS` for `archive/geometry/holes_judging.py`. A logistic regression with a
+Prints `BIAS` and `WEIGHTS` for `archive/geometry/holes/judging.py`. A logistic regression with a
 mild ridge, each scan counting the same; because the judge's first round teaches its second, the
 fit is repeated with its own weights. The seeds are apart from those of `benchmarks/holes.py`.
 Run: python -m benchmarks.weigh_holes          (half an hour; packages: see `benchmarks/scans.py`)
@@ -14,12 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize
 
-from archive.geometry import holes_judging
-from archive.geometry.holes_blobs import Blobs, find_bright_blobs
-from archive.geometry.holes_judging import FAINTEST_SHARE, SURE, WEIGHTS, candidates, measure
-from archive.geometry.holes_light import light_of
-from archive.geometry.holes_marks import Ink, Mark, ink_of, seen_mark, without_margin
-from archive.geometry.holes_sighting import sight_holes
+from archive.geometry.holes import judging
+from archive.geometry.holes.blobs import Blobs, find_bright_blobs
+from archive.geometry.holes.judging import FAINTEST_SHARE, SURE, WEIGHTS, candidates, measure
+from archive.geometry.holes.light import light_of
+from archive.geometry.holes.marks import Ink, Mark, ink_of, seen_mark, without_margin
+from archive.geometry.holes.sighting import sight_holes
 from benchmarks.scans import known_scan
 from tests.rendering import matched
 
@@ -103,7 +103,7 @@ def fitted(lessons: list[Lesson], bias: float, weights: Floats) -> tuple[float, 
 
 def main() -> None:
     lessons = [one for n, seed in enumerate(SEEDS) if (one := lesson(n, seed)) is not None]
-    bias, weights = holes_judging.BIAS, np.array([*WEIGHTS.values()])
+    bias, weights = judging.BIAS, np.array([*WEIGHTS.values()])
     for _ in range(REPEATS):
         bias, weights = fitted(lessons, bias, weights)
         print(f"\nBIAS = {bias:.2f}")

@@ -28,7 +28,6 @@ from archive.geometry.analysing import (
     starting_pins,
 )
 from archive.geometry.distortions import tell_bend, tell_stretch
-from archive.geometry.drawings import Drawing
 from archive.geometry.estimates import (
     effort_of,
     pairs_of_ground,
@@ -37,11 +36,12 @@ from archive.geometry.estimates import (
     thread_for,
 )
 from archive.geometry.heads import find_head
-from archive.geometry.holes import find_holes
+from archive.geometry.holes.finding import find_holes
 from archive.geometry.mending import heed, mend_pins, tell_by_hand
 from archive.geometry.outlines import find_outlines
+from archive.geometry.reading.drawings import Drawing
+from archive.geometry.reading.sheets import read_content, read_sheet
 from archive.geometry.rings import find_middles
-from archive.geometry.sheets import read_content, read_sheet
 from archive.geometry.strips import Strip
 from archive.records.byhand import NOTHING_SAID, ByHand
 from archive.records.measurement import (

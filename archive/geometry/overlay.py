@@ -17,9 +17,9 @@ from archive.geometry.flatness import Bend
 from archive.geometry.mending import Mended, heed, mend_pins
 from archive.geometry.neighbours import Points, nearest_distance
 from archive.geometry.outlines import find_outlines
-from archive.geometry.pixels import Scan
+from archive.geometry.reading.pixels import Scan
+from archive.geometry.reading.sheets import read_sheet
 from archive.geometry.rings import find_middles
-from archive.geometry.sheets import read_sheet
 from archive.geometry.strips import Strip
 from archive.records.byhand import NOTHING_SAID, ByHand
 from archive.records.measurement import MeasuredRound, Measurement

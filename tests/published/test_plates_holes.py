@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from archive.geometry.holes import find_holes
+from archive.geometry.holes.finding import find_holes
 from tests.designs import Points
 from tests.rendering import engraved, matched
 

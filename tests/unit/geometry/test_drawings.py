@@ -10,7 +10,7 @@ import pytest
 from numpy.typing import NDArray
 
 from archive.errors import UnreadableFile
-from archive.geometry.drawings import read_drawing
+from archive.geometry.reading.drawings import read_drawing
 from tests.strategies_geometry import ground_patch
 
 PX_PER_MM = 96 / 25.4

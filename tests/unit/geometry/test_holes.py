@@ -10,9 +10,9 @@ import pytest
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from archive.geometry import holes_marks
-from archive.geometry.holes import find_holes
-from archive.geometry.holes_lines import ink_of_lines
+from archive.geometry.holes import marks as holes_marks
+from archive.geometry.holes.finding import find_holes
+from archive.geometry.holes.lines import ink_of_lines
 from tests.designs import Curve, Drawing, Points, Word, edging, net
 from tests.rendering import Look, Mark, Rendered, draw, matched, random_look
 

@@ -14,7 +14,7 @@ from PIL import Image
 from scipy import ndimage
 
 from archive.errors import UnreadableFile
-from archive.geometry.pixels import MOST_PIXELS, read_scan
+from archive.geometry.reading.pixels import MOST_PIXELS, read_scan
 
 GREY = np.linspace(0, 255, 48 * 64).reshape(48, 64).round().astype(np.uint8)
 

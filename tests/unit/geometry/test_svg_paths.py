@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from archive.geometry.svg_paths import (
+from archive.geometry.reading.svg_paths import (
     BadNumber,
     finite,
     read_length,

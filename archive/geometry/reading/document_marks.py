@@ -16,7 +16,15 @@ from typing import Any
 import numpy as np
 from pypdfium2 import raw as pdfium  # type: ignore[import-untyped]
 
-from archive.geometry.marks import Mark, Matrix, Points, affine, bend, ellipse_mark, polygon_mark
+from archive.geometry.reading.marks import (
+    Mark,
+    Matrix,
+    Points,
+    affine,
+    bend,
+    ellipse_mark,
+    polygon_mark,
+)
 
 MOST_OBJECTS = 400_000
 DEEPEST = 16

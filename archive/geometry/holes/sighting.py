@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from archive.geometry.holes_agreement import explained_blobs
-from archive.geometry.holes_blobs import Blobs, find_both_blobs, halved
-from archive.geometry.holes_light import Floats, Grey, Light
+from archive.geometry.holes.agreement import explained_blobs
+from archive.geometry.holes.blobs import Blobs, find_both_blobs, halved
+from archive.geometry.holes.light import Floats, Grey, Light
 
 Polarity = Literal["dark", "light"]
 POLARITIES: tuple[Polarity, Polarity] = ("dark", "light")

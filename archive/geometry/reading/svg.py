@@ -20,8 +20,8 @@ from defusedxml.common import DefusedXmlException, DTDForbidden
 from defusedxml.ElementTree import DefusedXMLParser
 
 from archive.errors import UnreadableFile
-from archive.geometry.marks import Mark, Matrix, Points, affine, ellipse_mark, polygon_mark
-from archive.geometry.svg_paths import (
+from archive.geometry.reading.marks import Mark, Matrix, Points, affine, ellipse_mark, polygon_mark
+from archive.geometry.reading.svg_paths import (
     BadNumber,
     read_length,
     read_numbers,

@@ -26,10 +26,10 @@ from numpy.typing import NDArray
 from pypdfium2 import raw as pdfium
 
 from archive.errors import UnreadableFile
-from archive.geometry.document_marks import TooMuchOnPage, look_over_page
-from archive.geometry.drawings import Drawing, choose_outlines, choose_pins
-from archive.geometry.marks import Mark, Matrix, affine
-from archive.geometry.pixels import (
+from archive.geometry.reading.document_marks import TooMuchOnPage, look_over_page
+from archive.geometry.reading.drawings import Drawing, choose_outlines, choose_pins
+from archive.geometry.reading.marks import Mark, Matrix, affine
+from archive.geometry.reading.pixels import (
     MOST_PIXELS,
     SMALLEST_SIDE_PX,
     TOO_MANY_PIXELS,
@@ -37,8 +37,8 @@ from archive.geometry.pixels import (
     believable_px_per_mm,
     check_page,
 )
-from archive.geometry.svg import WIDEST_PX
-from archive.geometry.svg_paths import MM_PER_INCH, PX_PER_INCH
+from archive.geometry.reading.svg import WIDEST_PX
+from archive.geometry.reading.svg_paths import MM_PER_INCH, PX_PER_INCH
 
 MEDIA_TYPE = "application/pdf"
 UNITS_PER_INCH = 72.0

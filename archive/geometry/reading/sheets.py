@@ -9,9 +9,9 @@ import re
 from pathlib import Path
 
 from archive.errors import UnreadableFile
-from archive.geometry.documents import looks_like_pdf, read_document
-from archive.geometry.drawings import Drawing, read_drawing
-from archive.geometry.pixels import Scan, check_page, read_scan
+from archive.geometry.reading.documents import looks_like_pdf, read_document
+from archive.geometry.reading.drawings import Drawing, read_drawing
+from archive.geometry.reading.pixels import Scan, check_page, read_scan
 
 _HEAD_BYTES = 65536
 

@@ -13,9 +13,9 @@ from itertools import product
 import numpy as np
 from scipy import ndimage
 
-from archive.geometry.holes_blobs import halved
-from archive.geometry.holes_light import Floats, Grey
-from archive.geometry.holes_sighting import Polarity, Sighting
+from archive.geometry.holes.blobs import halved
+from archive.geometry.holes.light import Floats, Grey
+from archive.geometry.holes.sighting import Polarity, Sighting
 
 Ink = Grey
 

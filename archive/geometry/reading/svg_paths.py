@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from archive.geometry.marks import CURVE_STEPS, Matrix, Points, affine, bend
+from archive.geometry.reading.marks import CURVE_STEPS, Matrix, Points, affine, bend
 
 PX_PER_INCH = 96.0
 """CSS pixels to the inch. Source: W3C, CSS Values and Units 3, section 6.2."""

@@ -5,14 +5,14 @@ sheet, and how much they must stand out are read from the picture. The guide is 
 of a pricking explain each other: what surrounds one hole surrounds its neighbours too, whereas
 digits, specks and line crossings agree with nobody. The steps, each in a room of its own:
 
-1. `holes_sighting`: blobs (`holes_blobs`) of every size and both polarities; the size and
-   polarity whose blobs explain each other (`holes_agreement`) best are taken. How much a blob
-   stands out is told as a share of the light there (`holes_light`).
-2. `holes_marks`: what a hole looks like here, be it a dot, a ring, a cross or a pricked hole,
+1. `sighting`: blobs (`blobs`) of every size and both polarities; the size and
+   polarity whose blobs explain each other (`agreement`) best are taken. How much a blob
+   stands out is told as a share of the light there (`light`).
+2. `marks`: what a hole looks like here, be it a dot, a ring, a cross or a pricked hole,
    and the level of the picture at which it is best looked at.
-3. `holes_centring`: the centre of each to a fraction of a pixel, whatever lines touch it
-   (`holes_lines`).
-4. `holes_judging`: every blob judged by its looks and by its place among the others.
+3. `centring`: the centre of each to a fraction of a pixel, whatever lines touch it
+   (`lines`).
+4. `judging`: every blob judged by its looks and by its place among the others.
 
 Knows arrays of grey values only; knows nothing of millimetres, files or lace.
 """
@@ -24,12 +24,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from archive.geometry.holes_agreement import SHARED_FOR_SURE, shared_offsets
-from archive.geometry.holes_blobs import find_bright_blobs
-from archive.geometry.holes_judging import FAINTEST_SHARE, SURE, judge_blobs
-from archive.geometry.holes_light import Grey, Light, light_of
-from archive.geometry.holes_marks import ink_of, seen_mark, without_margin
-from archive.geometry.holes_sighting import SMALLEST_SIDE_PX, Polarity, Sighting, sight_holes
+from archive.geometry.holes.agreement import SHARED_FOR_SURE, shared_offsets
+from archive.geometry.holes.blobs import find_bright_blobs
+from archive.geometry.holes.judging import FAINTEST_SHARE, SURE, judge_blobs
+from archive.geometry.holes.light import Grey, Light, light_of
+from archive.geometry.holes.marks import ink_of, seen_mark, without_margin
+from archive.geometry.holes.sighting import SMALLEST_SIDE_PX, Polarity, Sighting, sight_holes
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 from scipy.spatial import cKDTree
 
-from archive.geometry.holes_light import Floats, Grey, Light
+from archive.geometry.holes.light import Floats, Grey, Light
 
 STRIP_ROWS = 192
 """Rows worked on at once, so that the intermediate arrays stay in the processor's cache."""

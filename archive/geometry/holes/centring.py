@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from archive.geometry.holes_light import Floats
-from archive.geometry.holes_marks import Ink, Mark, patches
+from archive.geometry.holes.light import Floats
+from archive.geometry.holes.marks import Ink, Mark, patches
 
 ROUNDS = 2
 """Times the mark is fitted; the second round starts from the first's centres."""

@@ -12,7 +12,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from archive.geometry.holes_marks import Ink
+from archive.geometry.holes.marks import Ink
 
 CIRCLE_RADII = 2.4
 """Radius of the circle in radii of a mark: beyond a mark that was taken for a radius aside."""

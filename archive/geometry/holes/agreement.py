@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from archive.geometry.holes_blobs import Blobs
-from archive.geometry.holes_light import Floats
+from archive.geometry.holes.blobs import Blobs
+from archive.geometry.holes.light import Floats
 
 OFFSETS = 12
 NEIGHBOURS = 8

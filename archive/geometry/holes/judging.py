@@ -6,7 +6,7 @@ line or a digit adds beside a hole is forgiven, what is missing of a hole is not
 like the sheet's own holes in every respect is a hole wherever it stands; the place decides about
 those that look doubtful.
 
-Pictures come here as `ink` (see `holes_marks`): turned so that holes are high.
+Pictures come here as `ink` (see `marks`): turned so that holes are high.
 """
 
 from __future__ import annotations
@@ -18,12 +18,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from archive.geometry.holes_agreement import explained_blobs, shared_offsets
-from archive.geometry.holes_blobs import Blobs, first_of_near
-from archive.geometry.holes_centring import centre_holes
-from archive.geometry.holes_light import Floats
-from archive.geometry.holes_lines import ink_of_lines
-from archive.geometry.holes_marks import Ink, Mark, patches, without_margin
+from archive.geometry.holes.agreement import explained_blobs, shared_offsets
+from archive.geometry.holes.blobs import Blobs, first_of_near
+from archive.geometry.holes.centring import centre_holes
+from archive.geometry.holes.light import Floats
+from archive.geometry.holes.lines import ink_of_lines
+from archive.geometry.holes.marks import Ink, Mark, patches, without_margin
 
 LIKELY_SHARE = 0.6
 """Strength of a blob that is likely a hole, as a share of the usual hole's."""

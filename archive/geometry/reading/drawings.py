@@ -15,11 +15,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from archive.geometry.marks import Mark
 from archive.geometry.neighbours import nearest_distance
 from archive.geometry.outlines import BRIDGED
-from archive.geometry.svg import read_sheet
-from archive.geometry.svg_paths import MM_PER_INCH, PX_PER_INCH
+from archive.geometry.reading.marks import Mark
+from archive.geometry.reading.svg import read_sheet
+from archive.geometry.reading.svg_paths import MM_PER_INCH, PX_PER_INCH
 
 Points = NDArray[np.float64]
 

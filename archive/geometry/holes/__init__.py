@@ -1,0 +1,1 @@
+"""Pinholes of a scan: where they are, and how surely."""
