@@ -12,10 +12,10 @@ from archive.cli.printing import (
     counted,
     json_option,
     print_json,
+    print_lines,
     print_table,
     progress_bar,
 )
-from archive.cli.reporting import print_lines
 from archive.search import Answer, Question, Range, Sort, read_range
 from archive.store import open_collection
 from archive.vocabulary import families, kinds, techniques

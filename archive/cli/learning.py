@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from archive.cli.printing import collection_option, json_option, print_json, print_table
-from archive.cli.reporting import tell_difficulty
+from archive.cli.reporting.records import tell_difficulty
 from archive.learning import MOST_NEW
 from archive.store import open_collection
 from archive.vocabulary import techniques

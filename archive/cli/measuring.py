@@ -18,7 +18,7 @@ from archive.cli.printing import (
     print_json,
     progress_bar,
 )
-from archive.cli.reporting import print_measurement
+from archive.cli.reporting.sheets import print_measurement
 from archive.errors import UsageError
 from archive.records.byhand import NOTHING_SAID, FootSide, make_by_hand
 from archive.store import open_collection

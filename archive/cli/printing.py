@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 F = TypeVar("F", bound=Callable[..., Any])
 Progress = Callable[[int, int], None]
+Line = tuple[str, str]
+"""A label and what stands beside it."""
 
 PATH = click.Path(path_type=Path, readable=False)
 """A path as it is given; whoever opens it says what is the matter with it."""
@@ -49,6 +51,14 @@ def json_option(command: F) -> F:
 def print_json(answer: Any) -> None:
     """Print an answer as indented JSON."""
     click.echo(json.dumps(answer, ensure_ascii=False, indent=2))
+
+
+def print_lines(lines: Iterable[Line]) -> None:
+    """Print labelled lines, the labels in a column of their own."""
+    told = [(label, text) for label, text in lines if text]
+    width = max((len(label) for label, _ in told), default=0)
+    for label, text in told:
+        click.echo(click.wrap_text(text, 88, f"{label:<{width}}  ", " " * (width + 2)))
 
 
 def print_table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from archive.cli.printing import collection_option, json_option, print_json, print_table
-from archive.cli.reporting import print_entry
+from archive.cli.reporting.records import print_entry
 from archive.store import open_collection
 
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 import click
 
-from archive.cli.printing import json_option, print_json, print_table
-from archive.cli.reporting import print_technique, print_term
+from archive.cli.printing import Line, json_option, print_json, print_lines, print_table
 from archive.errors import UnknownTerm
-from archive.vocabulary import Technique, Term, Terms, families, kinds, techniques
+from archive.vocabulary import LANGUAGES, Technique, Term, Terms, families, kinds, techniques
 from archive.wording import nearest
 
 
@@ -36,9 +36,9 @@ def vocabulary_command(word: str | None, as_json: bool) -> None:
             if number:
                 click.echo()
             if isinstance(term, Technique):
-                print_technique(term)
+                _print_technique(term)
             else:
-                print_term(term, called)
+                _print_term(term, called)
 
 
 def _list_all() -> None:
@@ -49,3 +49,33 @@ def _list_all() -> None:
 
 def _as_data(term: Term) -> dict[str, Any]:
     return {key: value for key, value in vars(term).items() if value not in (None, ())}
+
+
+def _print_technique(term: Technique) -> None:
+    """Print what a technique is, what others call it and what to know first."""
+    click.echo(term.name)
+    names = [techniques()[before].name for before in term.prerequisites]
+    print_lines(
+        [("", term.definition), *_names_lines(term)]
+        + (
+            [("", "(some of the names in other languages are from memory: ask a lacemaker)")]
+            if term.other_languages and term.other_languages_from_memory
+            else []
+        )
+        + [("know first", ", ".join(names))]
+    )
+
+
+def _print_term(term: Term, called: str) -> None:
+    """Print what others call a term, and what it is a term for."""
+    click.echo(f"{term.name} ({called})")
+    print_lines(_names_lines(term))
+
+
+def _names_lines(term: Term) -> Iterator[Line]:
+    yield "also", ", ".join(term.also)
+    for code, words in term.other_languages.items():
+        yield LANGUAGES.get(code, code), ", ".join(words)
+    known = {"en", *term.other_languages}
+    unnamed = [language for code, language in LANGUAGES.items() if code not in known]
+    yield "no name known in", ", ".join(unnamed)

@@ -37,6 +37,11 @@ def listed(words: Sequence[str]) -> str:
     return f"{', '.join(words[:-1])} and {words[-1]}"
 
 
+def sentence(words: str) -> str:
+    """Words as a sentence begins with them."""
+    return words[:1].upper() + words[1:]
+
+
 def span(low: float, high: float) -> str:
     """A range of two whole numbers, or the one where both are the same."""
     return f"{low:.0f}" if round(low) == round(high) else f"{low:.0f}–{high:.0f}"

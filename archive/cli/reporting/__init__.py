@@ -1,0 +1,1 @@
+"""Records and measurements in words a librarian can read aloud."""
