@@ -17,7 +17,7 @@ from PIL.Image import Image
 from archive.site import images, vector_sheets
 from archive.site.images import Derived, Window
 
-VERSION = "3"
+VERSION = "4"
 """Raised when the same original would give other pictures, so that those kept are made anew."""
 
 PageDrawer = Callable[..., NDArray[np.uint8]]

@@ -93,8 +93,10 @@ def _upright(opened: Image.Image) -> Image.Image:
         upright = Image.fromarray((tones * (255 / max(1.0, tones.max()))).clip(0, 255).astype("u1"))
     if upright.mode in ("RGBA", "LA", "PA", "P") or "transparency" in upright.info:
         clear = upright.convert("RGBA")
-        upright = Image.new("RGB", clear.size, "white")
-        upright.paste(clear, mask=clear.getchannel("A"))
+        on_white = Image.new("RGB", clear.size, "white")
+        on_white.paste(clear, mask=clear.getchannel("A"))
+        # Its own profile is one for greys where its pixels are grey.
+        upright = on_white.convert("L") if upright.mode in ("1", "L", "LA") else on_white
     # A bilevel scan must become grey before it is made smaller, or its lines break up.
     final = "L" if upright.mode in ("1", "L") else "RGB"
     if profile and upright.mode in ("L", "RGB", "CMYK"):
@@ -214,10 +216,10 @@ def srgb_profile() -> bytes:
 def _as_webp(picture: Image.Image) -> Derived:
     """The picture as a file, made anew from its pixels so that nothing else comes along.
 
-    One in colour says by the profile of sRGB how its colours are meant.
+    The profile of sRGB says how its colours are meant, and its greys too: the pixels of WebP are
+    always coloured (source: RFC 6386, 2), so that a profile for greys would not fit them.
     """
     written = io.BytesIO()
     bare = Image.frombytes(picture.mode, picture.size, picture.tobytes())
-    profile = srgb_profile() if picture.mode == "RGB" else None
-    bare.save(written, "WEBP", quality=QUALITY, method=4, icc_profile=profile)
+    bare.save(written, "WEBP", quality=QUALITY, method=4, icc_profile=srgb_profile())
     return Derived(written.getvalue(), picture.width, picture.height)

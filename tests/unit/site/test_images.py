@@ -71,10 +71,8 @@ def test_a_published_picture_holds_nothing_but_pixels(ending: str, tmp_path: Pat
         assert set(again.info) <= {"background", "loop", "timestamp", "duration", "icc_profile"}
         # Source: WebP container specification: what is neither pixels nor size has its own chunk.
         chunks = [name for name, _ in _chunks(made.data)]
-        assert set(chunks) <= {b"VP8X", b"ICCP", b"VP8 "}
-        # Grey pictures, such as the small one of a sheet with marks, need no profile.
-        coloured = np.ptp(np.asarray(again.convert("RGB"), dtype=int), axis=2).max() > 3
-        assert again.info.get("icc_profile") == (images.srgb_profile() if coloured else None)
+        assert chunks == [b"VP8X", b"ICCP", b"VP8 "]
+        assert again.info["icc_profile"] == images.srgb_profile()
 
 
 def _chunks(webp: bytes) -> Iterator[tuple[bytes, bytes]]:
@@ -124,15 +122,28 @@ def _linear_profile() -> bytes:
     return bytes(profile)
 
 
-@pytest.mark.parametrize("mode", ["L", "RGB", "RGBA"])
+@pytest.mark.parametrize("mode", ["L", "LA", "RGB", "RGBA"])
 def test_tones_are_shown_as_the_scan_meant_them(tmp_path: Path, mode: str) -> None:
     """Half the light is 188 in sRGB. Source: IEC 61966-2-1, the transfer function."""
-    profile = _grey_profile(1.0) if mode == "L" else _linear_profile()
+    grey = mode in ("L", "LA")
     half = Image.new("L", (64, 64), 128).convert(mode)
-    half.save(tmp_path / "a.png", icc_profile=profile)
+    half.save(tmp_path / "a.png", icc_profile=_grey_profile(1.0) if grey else _linear_profile())
     picture = images.read_upright(tmp_path / "a.png")
-    assert picture.mode == ("L" if mode == "L" else "RGB")
+    assert picture.mode == ("L" if grey else "RGB")
     assert np.abs(np.asarray(picture, dtype=int) - 188).max() <= 2
+
+
+def test_a_published_grey_says_that_it_is_meant_as_in_srgb(tmp_path: Path) -> None:
+    """A viewer that obeys the profile shows the scan's half of the light, which is 188."""
+    half = Image.new("L", (64, 64), 128)
+    half.save(tmp_path / "a.png", icc_profile=_grey_profile(1.0))
+    made = images.sheet_picture(images.read_upright(tmp_path / "a.png"))
+    with Image.open(io.BytesIO(made.data)) as published:
+        own = ImageCms.ImageCmsProfile(io.BytesIO(published.info["icc_profile"]))
+        assert own.profile.xcolor_space.strip() == published.mode == "RGB"
+        shown = ImageCms.profileToProfile(published, own, ImageCms.createProfile("sRGB"))
+    assert shown is not None
+    assert np.abs(np.asarray(shown, dtype=int) - 188).max() <= 2
 
 
 def test_a_profile_for_other_pixels_changes_nothing(tmp_path: Path) -> None:
