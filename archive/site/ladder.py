@@ -1,36 +1,30 @@
 """The ladder of techniques: how many steps each stands up, and the drawing of it.
 
 The prerequisites of the vocabulary form a graph without circles. A technique's step is the
-length of the longest way to it. The drawing puts steps in columns and orders each column so
-that few strands cross: layer by longest path, thread strands through the columns between,
-order by the mean of the neighbours in sweeps, then even out the heights.
-Source: the method of Sugiyama, Tagawa and Toda, 1981, in its plain form.
+length of the longest way to it. The drawing puts steps in columns (`ladder_layout`) and leads
+threads between them (`ladder_threads`).
 """
 
 from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import cache
 from graphlib import TopologicalSorter
-from itertools import pairwise
 
+from archive.site.ladder_layout import BOX_HEIGHT, lay_out
+from archive.site.ladder_threads import LEAD, LINES_APART, path, threads_from
 from archive.site.links import technique_link
 from archive.site.pages import LadderPage, ListedTerm, Rung, Strand
 from archive.vocabulary import techniques
 
-BOX = (150.0, 44.0)
-COLUMN = 202.0
+BOX_WIDTH = 150.0
 MARGIN = (12.0, 46.0)
-GAP = 13.0
-STRAND_ROOM = 9.0
+FOOT = 16.0
 LETTERS = 17
 """Letters that fit in one line of a box; one fewer where a number stands beside them."""
-SWEEPS = 24
-
-Node = tuple[str, int]
-"""A technique in its column, or a strand on its way through a column: (name, step)."""
+TONES = 4
+"""Colours of thread; those that leave one column take them in turn, from the left."""
 
 
 @cache
@@ -67,26 +61,19 @@ def ladder_page(patterns: Callable[[str], int]) -> LadderPage:
     """The ladder; `patterns` counts the patterns that use a technique."""
     standing = [one.id for one in techniques() if one.prerequisites or builds_on()[one.id]]
     apart = [one.id for one in techniques() if one.id not in set(standing)]
-    rails = _rails(standing)
-    columns = _ordered(_columns(standing, rails), rails)
-    places = _placed(columns, rails)
-    highest = max(places.values(), default=0.0)
-    rungs = tuple(
-        _rung(technique, places[(technique, steps()[technique])], patterns(technique))
-        for technique in standing
-    )
+    drawing = _Drawing({one: _needed_for(one) for one in standing})
     by_step: dict[int, list[str]] = {}
     for technique in standing:
         by_step.setdefault(steps()[technique], []).append(technique)
     return LadderPage(
-        width=MARGIN[0] * 2 + COLUMN * (len(columns) - 1) + BOX[0],
-        height=highest + BOX[1] / 2 + 16,
-        box_height=BOX[1],
-        columns=tuple(
-            (f"Step {step + 1}", MARGIN[0] + COLUMN * step) for step in range(len(columns))
+        width=drawing.width,
+        height=drawing.height,
+        box_height=BOX_HEIGHT,
+        columns=tuple((f"Step {step + 1}", x) for step, x in enumerate(drawing.lefts)),
+        rungs=tuple(drawing.rung(technique, patterns(technique)) for technique in standing),
+        strands=tuple(
+            drawing.strand(lower, upper) for lower in standing for upper in _needed_for(lower)
         ),
-        rungs=rungs,
-        strands=tuple(_strand(rail, places) for rail in rails),
         steps=tuple(
             tuple(_listed(technique, patterns(technique)) for technique in by_step[step])
             for step in sorted(by_step)
@@ -95,172 +82,73 @@ def ladder_page(patterns: Callable[[str], int]) -> LadderPage:
     )
 
 
-def _rails(standing: list[str]) -> list[tuple[Node, ...]]:
-    """The way of each needed prerequisite through the columns, from lower to upper.
+def _needed_for(lower: str) -> tuple[str, ...]:
+    """What a technique is needed for.
 
-    One that another prerequisite already asks for is left out: it would only add lines.
+    Where another prerequisite already asks for it, it is left out: it would only add threads.
     """
-    rails = []
-    for upper in standing:
-        lower = _before()[upper]
-        implied = frozenset().union(*(all_before(one) for one in lower)) if lower else frozenset()
-        for one in lower:
-            if one in implied:
-                continue
-            between = [(f"{one}>{upper}", step) for step in range(steps()[one] + 1, steps()[upper])]
-            rails.append(((one, steps()[one]), *between, (upper, steps()[upper])))
-    return rails
-
-
-def _columns(standing: list[str], rails: list[tuple[Node, ...]]) -> list[list[Node]]:
-    nodes = dict.fromkeys((one, steps()[one]) for one in standing)
-    nodes.update(dict.fromkeys(node for rail in rails for node in rail))
-    columns: list[list[Node]] = [[] for _ in range(1 + max((step for _, step in nodes), default=0))]
-    for node in nodes:
-        columns[node[1]].append(node)
-    return columns
-
-
-def _neighbours(
-    rails: list[tuple[Node, ...]],
-) -> tuple[dict[Node, list[Node]], dict[Node, list[Node]]]:
-    left: dict[Node, list[Node]] = {}
-    right: dict[Node, list[Node]] = {}
-    for rail in rails:
-        for lower, upper in pairwise(rail):
-            left.setdefault(upper, []).append(lower)
-            right.setdefault(lower, []).append(upper)
-    return left, right
-
-
-def _ordered(columns: list[list[Node]], rails: list[tuple[Node, ...]]) -> list[list[Node]]:
-    """The columns in an order in which few strands cross; the best of all sweeps."""
-    left, right = _neighbours(rails)
-    best, fewest = columns, _crossings(columns, right)
-    for sweep in range(SWEEPS):
-        forward = sweep % 2 == 0
-        turned = [list(column) for column in columns]
-        order = range(1, len(turned)) if forward else range(len(turned) - 2, -1, -1)
-        for step in order:
-            beside = {node: y for y, node in enumerate(turned[step - 1 if forward else step + 1])}
-            near = left if forward else right
-            old = {node: float(y) for y, node in enumerate(turned[step])}
-            middle = {
-                node: _mean([beside[one] for one in near.get(node, ())], old[node])
-                for node in turned[step]
-            }
-            turned[step].sort(key=lambda node, middle=middle: middle[node])  # type: ignore[misc]
-        columns = turned
-        crossed = _crossings(columns, right)
-        if crossed < fewest:
-            best, fewest = columns, crossed
-    return best
-
-
-def _mean(values: list[int], otherwise: float) -> float:
-    return sum(values) / len(values) if values else otherwise
-
-
-def _crossings(columns: list[list[Node]], right: dict[Node, list[Node]]) -> int:
-    count = 0
-    for here, there in pairwise(columns):
-        place = {node: y for y, node in enumerate(there)}
-        ends = [sorted(place[upper] for upper in right.get(node, ())) for node in here]
-        flat = [end for group in ends for end in group]
-        count += sum(
-            1 for i, first in enumerate(flat) for second in flat[i + 1 :] if second < first
-        )
-    return count
-
-
-def _room(node: Node) -> float:
-    return STRAND_ROOM if ">" in node[0] else BOX[1] + GAP
-
-
-def _placed(columns: list[list[Node]], rails: list[tuple[Node, ...]]) -> dict[Node, float]:
-    """The height of each node: near its neighbours, in its column's order, none overlapping."""
-    left, right = _neighbours(rails)
-    places: dict[Node, float] = {}
-    for column in columns:
-        y = 0.0
-        for node in column:
-            places[node] = y + _room(node) / 2
-            y += _room(node)
-    for _ in range(SWEEPS):
-        for column in columns:
-            wished = []
-            for node in column:
-                near = [places[one] for one in (*left.get(node, ()), *right.get(node, ()))]
-                wished.append(sum(near) / len(near) if near else places[node])
-            for node, y in zip(column, _spread(column, wished), strict=True):
-                places[node] = y
-    lowest = min(places[node] - _room(node) / 2 for node in places) if places else 0.0
-    return {node: y - lowest + MARGIN[1] for node, y in places.items()}
-
-
-@dataclass
-class _Block:
-    """Neighbours in a column that touch; `wish` is the sum of where each would have its top."""
-
-    nodes: list[Node]
-    wish: float
-    room: float
-
-    @property
-    def top(self) -> float:
-        return self.wish / len(self.nodes)
-
-
-def _spread(column: list[Node], wished: list[float]) -> list[float]:
-    """The places nearest to the wished ones, in least squares, that keep order and distance."""
-    blocks: list[_Block] = []
-    for node, wish in zip(column, wished, strict=True):
-        block = _Block([node], wish - _room(node) / 2, _room(node))
-        while blocks and blocks[-1].top + blocks[-1].room > block.top:
-            above = blocks.pop()
-            block = _Block(
-                above.nodes + block.nodes,
-                above.wish + block.wish - above.room * len(block.nodes),
-                above.room + block.room,
-            )
-        blocks.append(block)
-    places = []
-    for block in blocks:
-        y = block.top
-        for node in block.nodes:
-            places.append(y + _room(node) / 2)
-            y += _room(node)
-    return places
-
-
-def _rung(technique: str, y: float, patterns: int) -> Rung:
-    name = techniques()[technique].name
-    return Rung(
-        technique=technique,
-        link=technique_link(technique),
-        x=MARGIN[0] + COLUMN * steps()[technique],
-        y=round(y, 1),
-        width=BOX[0],
-        lines=tuple(textwrap.wrap(name, LETTERS - 1 if patterns else LETTERS)),
-        patterns=patterns,
+    return tuple(
+        upper
+        for upper in builds_on()[lower]
+        if not any(lower in all_before(other) for other in _before()[upper])
     )
 
 
-def _strand(rail: tuple[Node, ...], places: Mapping[Node, float]) -> Strand:
-    """A strand from the right edge of the lower technique to the left edge of the upper."""
-    x, y = MARGIN[0] + COLUMN * rail[0][1] + BOX[0], places[rail[0]]
-    path = f"M{x:.1f} {y:.1f}"
-    for name, step in rail[1:]:
-        next_x, next_y = MARGIN[0] + COLUMN * step, places[(name, step)]
-        bend = (next_x - x) / 2
-        path += (
-            f"C{x + bend:.1f} {y:.1f} {next_x - bend:.1f} {next_y:.1f} {next_x:.1f} {next_y:.1f}"
+class _Drawing:
+    """The boxes in their places and the threads between them.
+
+    Attributes:
+        lefts: the left edge of each column's boxes.
+    """
+
+    def __init__(self, needed_for: Mapping[str, tuple[str, ...]]) -> None:
+        layout = lay_out(needed_for, steps())
+        self._y = layout.height
+        self._threads = [threads_from(column, layout) for column in layout.columns]
+        self._tone: dict[str, int] = {}
+        for threads in self._threads:
+            own = [name for name, _ in sorted(threads.line, key=threads.line.__getitem__)]
+            new = [name for name in own if name not in self._tone]
+            self._tone.update((name, place % TONES) for place, name in enumerate(new))
+        self.lefts = [MARGIN[0]]
+        for threads in self._threads[:-1]:
+            self.lefts.append(self.lefts[-1] + BOX_WIDTH + threads.width)
+
+    @property
+    def width(self) -> float:
+        return self.lefts[-1] + BOX_WIDTH + MARGIN[0]
+
+    @property
+    def height(self) -> float:
+        return MARGIN[1] + max(self._y.values()) + BOX_HEIGHT / 2 + FOOT
+
+    def rung(self, technique: str, patterns: int) -> Rung:
+        step = steps()[technique]
+        name = techniques()[technique].name
+        return Rung(
+            technique=technique,
+            link=technique_link(technique),
+            x=self.lefts[step],
+            y=round(MARGIN[1] + self._y[technique, step], 1),
+            width=BOX_WIDTH,
+            lines=tuple(textwrap.wrap(name, LETTERS - 1 if patterns else LETTERS)),
+            patterns=patterns,
         )
-        x, y = next_x, next_y
-        if ">" in name:
-            x += BOX[0]
-            path += f"H{x:.1f}"
-    return Strand(rail[0][0], rail[-1][0], path)
+
+    def strand(self, lower: str, upper: str) -> Strand:
+        """From the right edge of the lower technique to the left edge of the upper."""
+        first, last = steps()[lower], steps()[upper]
+        y = MARGIN[1] + self._y[lower, first]
+        data = f"M{self.lefts[first] + BOX_WIDTH:.1f} {y:.1f}"
+        for step in range(first, last):
+            threads = self._threads[step]
+            here = (lower, step)
+            there = (upper if step + 1 == last else lower, step + 1)
+            line = self.lefts[step] + BOX_WIDTH + LEAD + LINES_APART * threads.line[here]
+            end = MARGIN[1] + threads.end[here, there]
+            data += path(y, end, line, self.lefts[step + 1])
+            y = end
+        return Strand(lower, upper, self._tone[lower], data)
 
 
 def _listed(technique: str, patterns: int) -> ListedTerm:

@@ -236,6 +236,7 @@ class Strand(NamedTuple):
 
     lower: str
     upper: str
+    tone: int
     data: str
 
 
