@@ -268,16 +268,17 @@ function firstOf(words, most, keyOf) {
 const OTHER_LETTERS = { ø: "o", æ: "ae", œ: "oe", ß: "ss", ł: "l", đ: "d", ð: "d", þ: "th", ı: "i" };
 
 /* The same folding as on the side that wrote the index. */
+function folded(text) {
+  return text
+    .toLowerCase()
+    .normalize("NFKD")
+    .replace(/\p{M}/gu, "")
+    .replace(/[øæœßłđðþı]/g, (letter) => OTHER_LETTERS[letter])
+    .replace(/['’‘`´]/g, "");
+}
+
 function wordsOf(text) {
-  return (
-    text
-      .toLowerCase()
-      .normalize("NFKD")
-      .replace(/\p{M}/gu, "")
-      .replace(/[øæœßłđðþı]/g, (letter) => OTHER_LETTERS[letter])
-      .replace(/['’‘`´]/g, "")
-      .match(/[\p{L}\p{N}]+/gu) || []
-  );
+  return folded(text).match(/[\p{L}\p{N}]+/gu) || [];
 }
 
 /* Whether two words differ by one letter more, less, other, or two changed about. */
@@ -341,6 +342,7 @@ class Searcher {
       this.names.get(phrase) ||
       (phrase.endsWith("s") && this.names.get(phrase.slice(0, -1))) ||
       (phrase.endsWith("es") && this.names.get(phrase.slice(0, -2))) ||
+      (phrase.endsWith("ies") && this.names.get(`${phrase.slice(0, -3)}y`)) ||
       []
     );
   }
@@ -549,8 +551,8 @@ class Searcher {
       const most = to === null ? Infinity : Math.round(to * tenths);
       const set = await this.within(columns, least, most);
       const named = title.toLowerCase() === unit ? "" : `${title.toLowerCase()}: `;
-      const range = from === null ? `at most ${to}` : to === null ? `at least ${from}` : `${from} to ${to}`;
-      found.push({ key, words: `${named}${range} ${unit}`, set });
+      const range = from === null ? `at most ${to}` : to === null ? `at least ${from}` : from === to ? from : `${from} to ${to}`;
+      found.push({ key, words: `${named}${range} ${(to ?? from) === 1 ? unit.replace(/s$/, "") : unit}`, set });
     }
     const wraps = this.wrapsOf(state.own);
     if (wraps) {
@@ -595,6 +597,35 @@ class Searcher {
     const loosen = total ? [] : this.loosen(conditions);
     const scores = segments.length && state.sort === "fit" ? this.scoresOf(set, segments) : null;
     return { total, set, but, scores, sort: state.sort, segments, restrictions, conditions, loosen, remarks };
+  }
+
+  /* What was typed that means filters: {changes, taken, words, total}, how the state would change,
+     by which words, what the filters say and how many records fit then; null if nothing does. */
+  async offer(state) {
+    const found = filtersIn(state.q, (phrase) => this.named(phrase));
+    if (!found.taken.length) return null;
+    const joined = (old, names) => [
+      ...new Set([...old, ...names.map(({ value }) => this.facets.get("technique")[value][0])]),
+    ];
+    const changes = {
+      q: found.rest.map((word) => `${word} `).join(""),
+      with: joined(state.with, found.with),
+      not: joined(state.not, found.not),
+      ...found.ranges,
+    };
+    const unknown = [];
+    for (const [facet, answer] of Object.entries(found.answers)) {
+      changes[facet] = [answer];
+      const values = this.facets.get(facet) || [];
+      if (!values.some(([id]) => id === answer)) unknown.push(`${TITLES[facet].toLowerCase()}: ${answer}`);
+    }
+    const before = (await this.restrictions(state)).map(({ words }) => words);
+    const { total, restrictions } = await this.answer({ ...state, ...changes });
+    const filters = restrictions.map(({ words }) => words).filter((words) => !before.includes(words));
+    filters.push(...unknown);
+    if (!filters.length) return null;
+    const rest = found.rest.length ? [`“${found.rest.join(" ")}”`] : [];
+    return { changes, taken: found.taken, words: [...rest, ...filters].join(", "), total: unknown.length ? 0 : total };
   }
 
   /* The records that fit every condition. */
@@ -776,7 +807,7 @@ class SearchPage {
     this.fragment = fragmentOf(this.state);
     if (step) location.hash = this.fragment;
     else location.replace(`#${this.fragment}`);
-    this.show();
+    return this.show();
   }
 
   build() {
@@ -789,8 +820,8 @@ class SearchPage {
     });
     this.form = make(
       "form",
-      { className: "asked", role: "search", onsubmit: (event) => { event.preventDefault(); this.change({ q: this.box.value }); } },
-      make("label", { for: "asked" }, "Words in any language: a technique, a title, a shelfmark"),
+      { className: "asked", role: "search", onsubmit: (event) => { event.preventDefault(); this.submit(); } },
+      make("label", { for: "asked" }, "Words in any language: a technique, a title, a shelfmark, “up to 20 pairs”, “no gimp”"),
       this.box,
       make("button", { type: "submit" }, "Search"),
     );
@@ -799,6 +830,7 @@ class SearchPage {
       { type: "button", className: "skip", onclick: () => (this.list.querySelector("a") || this.box).focus() },
       "Skip the filters",
     );
+    this.offered = make("p", { className: "offered" });
     this.remarks = make("div", { className: "means" });
     this.active = make("ul", { className: "active", "aria-label": "Filters in force" });
     this.count = make("h2", { id: "results", tabIndex: -1 });
@@ -817,6 +849,7 @@ class SearchPage {
     this.panel = make("details", { className: "filters", open: wide }, make("summary", {}, "Filters"));
     this.place.append(
       this.form,
+      this.offered,
       this.past,
       this.remarks,
       make(
@@ -998,7 +1031,9 @@ class SearchPage {
     this.panel.setAttribute("aria-busy", "true");
     try {
       const answer = await this.searcher.answer(this.state);
+      const offer = await this.searcher.offer(this.state);
       if (turn !== this.asked) return;
+      this.offer = offer && (offer.total || !answer.total) ? offer : null;
       await this.showAnswer(answer);
       const counts = await this.searcher.counts(answer);
       if (turn !== this.asked) return;
@@ -1010,15 +1045,17 @@ class SearchPage {
   }
 
   async showAnswer(answer) {
-    const state = this.state;
+    const { state, offer } = this;
     if (this.box.value !== state.q) this.box.value = state.q;
     this.sorting.value = state.sort;
-    const none = answer.conditions.length > 1 ? "No pattern fits all of this" : "No pattern fits";
+    const none = offer ? "No pattern has these words" : answer.conditions.length > 1 ? "No pattern fits all of this" : "No pattern fits";
     const told = answer.total ? counted(answer.total) : none;
     this.count.textContent = told;
-    this.status.textContent = answer.total ? `${told} found` : told;
+    this.status.textContent = [answer.total ? `${told} found` : told, ...(offer ? [this.offerWords()] : [])].join(". ");
+    this.offered.replaceChildren(...(offer ? this.offerShown() : []));
     this.done.textContent = answer.total ? `Show ${told}` : told;
-    this.remarks.replaceChildren(...answer.remarks.map((remark) => this.remark(remark)).filter(Boolean));
+    const plain = answer.remarks.filter(({ typed }) => !offer || !offer.taken.includes(typed));
+    this.remarks.replaceChildren(...plain.map((remark) => this.remark(remark)).filter(Boolean));
     this.active.replaceChildren(
       ...answer.restrictions.map((one) =>
         make("li", {}, make("button", { type: "button", title: "Take this filter away", onclick: () => this.drop([one]) }, `${one.words} ×`)),
@@ -1026,7 +1063,7 @@ class SearchPage {
     );
     this.active.hidden = !answer.restrictions.length;
     this.panel.hidden = !this.searcher.total;
-    this.nothing.replaceChildren(...(answer.total ? [] : this.loosening(answer)));
+    this.nothing.replaceChildren(...(answer.total || (offer && offer.total) ? [] : this.loosening(answer)));
     this.answer = answer;
     this.shown = 0;
     this.list.replaceChildren();
@@ -1081,6 +1118,29 @@ class SearchPage {
     this.panel.open = false;
     this.count.focus();
     this.count.scrollIntoView();
+  }
+
+  /* Whoever asks for what no pattern has in words, but some by filter, gets those. */
+  async submit() {
+    await this.change({ q: this.box.value });
+    if (this.offer && this.offer.total && !this.answer.total) this.takeOffer();
+  }
+
+  offerWords() {
+    const { words, total } = this.offer;
+    return `By filter: ${words} – ${total ? counted(total) : "no pattern"}`;
+  }
+
+  /* A button where it leads to patterns, else the plain words. */
+  offerShown() {
+    const words = this.offerWords();
+    return [this.offer.total ? make("button", { type: "button", onclick: () => this.takeOffer() }, words) : words];
+  }
+
+  /* Filter by what was typed. */
+  takeOffer() {
+    this.change(this.offer.changes);
+    this.count.focus();
   }
 
   /* Take filters and words away. */

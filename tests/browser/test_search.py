@@ -21,7 +21,7 @@ from tests.integration.site.invented import Shelf, publish
 
 def _total(page: Page) -> int:
     told = page.locator("#results").inner_text()
-    return 0 if told.startswith("No pattern fits") else int(told.split()[0])
+    return 0 if told.startswith("No pattern") else int(told.split()[0])
 
 
 def test_a_word_of_another_language_finds_its_technique(opened: Opened) -> None:
@@ -174,7 +174,7 @@ def test_when_nothing_fits_it_is_said_which_filter_to_loosen(opened: Opened) -> 
         ("all=gimp&corner=yes&pairs=-5", "Keep only “corner: yes”: 1 pattern", "corner=yes"),
         (
             "q=gatepost+dewp&all=picot&pairs=-1",
-            "Take away “gatepost” and “at most 1 pairs”: 1 pattern",
+            "Take away “gatepost” and “at most 1 pair”: 1 pattern",
             "q=dewp&all=picot",
         ),
         (
@@ -424,6 +424,26 @@ def test_the_page_finds_what_a_plain_reading_of_the_records_finds(
     marks = page.locator("#search .card .mark").all_inner_texts()
     assert len(marks) == len(set(marks))
     assert set(marks) == expected
+
+
+@pytest.mark.parametrize(
+    ("typed", "asked"),
+    [
+        ("10 to 20 pairs", {"pairs": (10, 20)}),
+        ("willow under 31 pairs", {"q": "willow ", "pairs": (0, 30)}),
+        ("with tallies but no picot", {"all": ["tally"], "not": ["picot"]}),
+    ],
+)
+def test_the_count_of_an_offered_filter_is_that_of_a_plain_reading(
+    many: tuple[Opened, list[Entry]], typed: str, asked: dict[str, Any]
+) -> None:
+    """Words that mean a filter are searched as words until the offer is taken."""
+    tab, entries = many
+    page = tab.search(f"q={typed.replace(' ', '+')}")
+    assert _total(page) == 0
+    page.locator(".offered button").click()
+    expected = _expected(entries, asked)
+    expect(page.locator("#results")).to_have_text(f"{len(expected)} patterns")
 
 
 @pytest.mark.parametrize("words", ["", "barley"])

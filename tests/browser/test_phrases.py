@@ -1,0 +1,162 @@
+"""Words typed into the search that mean a filter."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, expect
+
+from archive.records import Entry
+from tests.browser.conftest import Opened
+from tests.integration.site.invented import Shelf, publish
+
+AMOUNTS: list[tuple[str, str, list[float | None]]] = [
+    ("18 pairs", "pairs", [18, 18]),
+    ("18 Pair", "pairs", [18, 18]),
+    ("18prs", "pairs", [18, 18]),
+    ("pairs: 18", "pairs", [18, 18]),
+    ("up to 20 pairs", "pairs", [None, 20]),
+    ("max. 20 pairs", "pairs", [None, 20]),
+    ("20 pairs or fewer", "pairs", [None, 20]),
+    ("-20 pairs", "pairs", [None, 20]),
+    ("under 20 pairs", "pairs", [None, 19]),
+    ("fewer than 20 pairs", "pairs", [None, 19]),
+    ("at least 20 pairs", "pairs", [20, None]),
+    ("pairs at least 20", "pairs", [20, None]),
+    ("20+ pairs", "pairs", [20, None]),
+    ("more than 20 pairs", "pairs", [21, None]),
+    ("10–20 pairs", "pairs", [10, 20]),
+    ("20 to 10 pairs", "pairs", [10, 20]),
+    ("between 10 and 20 pairs", "pairs", [10, 20]),
+    ("over 10 pairs, under 20 pairs", "pairs", [11, 19]),
+    ("c. 20 pairs", "pairs", [18, 22]),
+    ("36 bobbins", "pairs", [18, 18]),
+    ("18 Paare", "pairs", [18, 18]),
+    ("60 wraps", "wraps", [54, 66]),
+    ("25-32 wraps per cm", "wraps", [25, 32]),
+    ("at least 60 wraps/cm", "wraps", [60, None]),
+    # 2.54 cm are one inch.
+    ("50.8-76.2 wpi", "wraps", [20, 30]),
+    ("30 mm", "width", [27, 33]),
+    ("width 30 mm", "width", [27, 33]),
+    ("width: up to 30", "width", [None, 30]),
+    ("3 cm wide", "width", [27, 33]),
+    ("2,5-3 cm", "width", [25, 30]),
+    ("1 to 2 inches", "width", [25.5, 51]),
+]  # fmt: skip
+"""What is typed, the filter it means and the range; widths and wraps in halves."""
+
+
+@pytest.mark.parametrize(("typed", "key", "expected"), AMOUNTS, ids=[one[0] for one in AMOUNTS])
+def test_an_amount_is_understood(
+    opened: Opened, typed: str, key: str, expected: list[float | None]
+) -> None:
+    page = opened.go("index.html")
+    for words in (typed, f"dewpond {typed}", f"{typed}, dewpond"):
+        found = page.evaluate("(typed) => filtersIn(typed, () => [])", words)
+        assert found["ranges"] == {key: expected}
+        assert found["rest"] == (["dewpond"] if "dewpond" in words else [])
+
+
+@pytest.mark.parametrize(
+    "typed", ["18", "P-18", "pairs", "B 10 pairs10", "80/2 linen", "1.2.3", "no", "with", "-", "cm"]
+)
+def test_other_words_are_left_as_they_are(opened: Opened, typed: str) -> None:
+    page = opened.go("index.html")
+    assert page.evaluate("(typed) => filtersIn(typed, () => []).taken", typed) == []
+
+
+@pytest.mark.parametrize(
+    ("typed", "offer", "fragment"),
+    [
+        ("24 pairs", "24 pairs – 1 pattern", "pairs=24-24"),
+        ("up to 20 pairs", "at most 20 pairs – 3 patterns", "pairs=-20"),
+        (
+            "dewpond up to 20 pairs",
+            "“dewpond”, at most 20 pairs – 1 pattern",
+            "q=dewpond+&pairs=-20",
+        ),
+        ("35 wraps", "thread: 31.5 to 38.5 wraps per cm – 1 pattern", "wraps=31.5-38.5"),
+        ("without gimps", "gimp: no – 1 pattern", "gimp=no"),
+        ("with a corner", "corner: yes – 1 pattern", "corner=yes"),
+        ("no Halbschlag", "without half stitch – 4 patterns", "not=half_stitch"),
+        (
+            "with picot and no honeycomb rings",
+            "with picot, without honeycomb ring – no pattern",
+            None,
+        ),
+        (
+            "with picots but no half stitch, under 20 pairs",
+            "with picot, without half stitch, at most 19 pairs – 1 pattern",
+            "all=picot&not=half_stitch&pairs=-19",
+        ),
+    ],
+)
+def test_words_that_mean_filters_are_offered_as_such(
+    opened: Opened, typed: str, offer: str, fragment: str | None
+) -> None:
+    page = opened.search("")
+    page.fill("#asked", typed)
+    expect(page.locator(".offered")).to_have_text(f"By filter: {offer}")
+    if fragment is None:
+        assert page.locator(".offered button").count() == 0
+        return
+    page.locator(".offered button").click()
+    page.wait_for_url(f"**/index.html#{fragment}")
+    expect(page.locator("#results")).to_have_text(offer.split(" – ")[1])
+    expect(page.locator(".offered")).to_have_text("")
+    assert page.evaluate("document.activeElement.id") == "results"
+    page.go_back()
+    expect(page.locator("#asked")).to_have_value(typed)
+
+
+def test_an_offer_keeps_the_filters_that_are_in_force(opened: Opened) -> None:
+    page = opened.search("q=no+spider&all=half_stitch&pairs=-30&sort=pairs")
+    page.get_by_role("button", name="By filter: without spider – 1 pattern").click()
+    page.wait_for_url("**/index.html#all=half_stitch&not=spider&pairs=-30&sort=pairs")
+
+
+def test_enter_takes_the_filter_where_the_words_find_nothing(opened: Opened) -> None:
+    """And with the keys alone it is reached behind the search box."""
+    page = opened.search("")
+    page.locator("#asked").focus()
+    page.keyboard.type("24 pairs")
+    expect(page.locator("#results")).to_have_text("No pattern has these words")
+    assert "By filter: 24 pairs – 1 pattern" in page.get_by_role("status").inner_text()
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/index.html#pairs=24-24")
+    expect(page.locator("#results")).to_have_text("1 pattern")
+    assert opened.titles() == ["Dewpond Insertion"]
+
+    page.locator("#asked").focus()
+    page.keyboard.type("with gimp")
+    expect(page.locator(".offered")).to_have_text(re.compile("with gimp|gimp: yes"))
+    for _ in range(2):
+        page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.closest('.offered') !== null")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/index.html#gimp=yes&pairs=24-24")
+
+
+def test_enter_leaves_words_that_find_something(opened: Opened) -> None:
+    page = opened.search("")
+    page.fill("#asked", "dewpond")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/index.html#q=dewpond")
+    expect(page.locator("#results")).to_have_text("2 patterns")
+
+
+def test_what_no_pattern_is_known_to_have_is_said_and_not_offered(
+    browser: Browser, tmp_path: Path
+) -> None:
+    shelf = Shelf(tmp_path / "shelf", [Entry.model_validate({"shelfmark": "A 1", "corner": True})])
+    publish(shelf, tmp_path / "site")
+    context = browser.new_context()
+    tab = Opened(tmp_path / "site", context.new_page())
+    offered = tab.search("q=no+corner").locator(".offered")
+    assert offered.inner_text() == "By filter: corner: no – no pattern"
+    assert offered.get_by_role("button").count() == 0
+    context.close()
+    assert tab.complaints == []
