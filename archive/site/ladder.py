@@ -70,7 +70,7 @@ def ladder_page(patterns: Callable[[str], int]) -> LadderPage:
         height=drawing.height,
         box_height=BOX_HEIGHT,
         columns=tuple((f"Step {step + 1}", x) for step, x in enumerate(drawing.lefts)),
-        rungs=tuple(drawing.rung(technique, patterns(technique)) for technique in standing),
+        rungs=tuple(drawing.rung(technique, patterns(technique)) for technique in drawing.order),
         strands=tuple(
             drawing.strand(lower, upper) for lower in standing for upper in _needed_for(lower)
         ),
@@ -99,12 +99,16 @@ class _Drawing:
 
     Attributes:
         lefts: the left edge of each column's boxes.
+        order: the techniques column by column, from top to bottom.
     """
 
     def __init__(self, needed_for: Mapping[str, tuple[str, ...]]) -> None:
         layout = lay_out(needed_for, steps())
         self._y = layout.height
         self._threads = [threads_from(column, layout) for column in layout.columns]
+        self.order = [
+            node[0] for column in layout.columns for node in column if layout.is_box(node)
+        ]
         self._tone: dict[str, int] = {}
         for threads in self._threads:
             own = [name for name, _ in sorted(threads.line, key=threads.line.__getitem__)]

@@ -187,7 +187,9 @@ def _technique_chart(collected: Collected) -> Chart:
         for place, (technique, count) in enumerate(ranked[:MOST_BARS])
     )
     left = len(ranked) - len(bars)
-    note = f"{figures.counted(left, 'further technique')} with fewer patterns." if left else ""
+    note = "Each is counted without the techniques that are narrower."
+    if left:
+        note += f" {figures.counted(left, 'further technique')} with no more patterns."
     return Chart("Techniques with most patterns", "technique", LABEL_ROOM + LONGEST_BAR + 50,
                  BAR_ROOM * len(bars) + 4, False, bars, note)  # fmt: skip
 

@@ -31,5 +31,6 @@ function follow({ target }) {
   trace(rung ? rung.dataset.technique : "");
 }
 
-["pointerover", "pointerleave", "focusin", "focusout"].forEach((kind) => ladder.addEventListener(kind, follow));
+/* On the box round the drawing: a drawing that listens to the focus would get it itself. */
+["pointerover", "pointerleave", "focusin", "focusout"].forEach((kind) => ladder.parentElement.addEventListener(kind, follow));
 document.getElementById("hint").hidden = false;

@@ -845,6 +845,7 @@ class SearchPage {
     this.list = make("ul", { className: "cards" });
     this.nothing = make("div", { className: "nothing" });
     this.more = make("button", { type: "button", className: "more", onclick: () => this.showMore() }, "Show more");
+    this.part = make("p", { className: "note part" });
     const wide = matchMedia("(min-width: 56rem)").matches;
     this.panel = make("details", { className: "filters", open: wide }, make("summary", {}, "Filters"));
     this.place.append(
@@ -864,6 +865,7 @@ class SearchPage {
           this.active,
           this.nothing,
           this.list,
+          this.part,
           this.more,
         ),
       ),
@@ -1102,6 +1104,7 @@ class SearchPage {
     this.list.append(...cards);
     this.shown += cards.length;
     this.more.hidden = this.shown >= answer.total;
+    this.part.textContent = this.more.hidden ? "" : `The first ${this.shown} of ${counted(answer.total)}.`;
     return cards[0];
   }
 

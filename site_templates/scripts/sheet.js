@@ -218,3 +218,15 @@ class Sheet {
 }
 
 document.querySelectorAll("figure.sheet svg.view").forEach((view) => new Sheet(view.closest("figure")));
+
+/* The sheets stay beside what is told of them; where they are taller than the window, it is their
+   lower end that stays, so that all of them can be reached. */
+const sheets = document.querySelector(".sheets");
+
+function settle() {
+  const room = innerHeight - sheets.offsetHeight;
+  sheets.style.setProperty("--top", `${Math.min(16, room - 16)}px`);
+}
+
+new ResizeObserver(settle).observe(sheets);
+window.addEventListener("resize", settle);

@@ -181,6 +181,35 @@ def test_a_technique_on_the_ladder_lights_up_what_leads_to_it(opened: Opened) ->
     assert set(page.evaluate(lit)) == expected
 
 
+def test_the_tab_key_goes_down_the_steps_of_the_ladder(opened: Opened) -> None:
+    page = opened.go("ladder.html")
+    page.get_by_role("link", name="list of steps").focus()
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.className") == "wide ladder"
+    places = []
+    for _ in range(page.locator(".rung").count()):
+        page.keyboard.press("Tab")
+        assert page.evaluate("document.activeElement.matches('.rung')")
+        box = page.evaluate(
+            "(({x, y}) => [x.baseVal.value, y.baseVal.value])"
+            "(document.activeElement.querySelector('rect'))"
+        )
+        places.append(box)
+    assert places == sorted(places)
+
+
+def test_what_has_the_focus_beside_a_pattern_is_seen_in_a_low_window(opened: Opened) -> None:
+    """The sheet stands still beside what is told of it; so does what lies below the sheet."""
+    opened.page.set_viewport_size({"width": 1280, "height": 520})
+    opened.page.emulate_media(reduced_motion="reduce")
+    page = opened.go("patterns/b-2.html")
+    stops = page.locator(".sheets").locator("a, button, input")
+    assert stops.count() > 3
+    for stop in stops.all():
+        stop.focus()
+        expect(stop).to_be_in_viewport(ratio=1)
+
+
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_a_pattern_prints_on_one_page(opened: Opened, paper: str) -> None:
     page = opened.go("patterns/b-2.html")

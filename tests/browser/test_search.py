@@ -500,6 +500,7 @@ def test_who_comes_back_from_a_pattern_stands_where_they_left(
     page = tab.search("sort=title")
     for shown in (24, 48):
         expect(page.locator("#search .card")).to_have_count(shown)
+        expect(page.locator(".part")).to_have_text(f"The first {shown} of 200 patterns.")
         page.locator(".more").click()
     card = page.locator("#search .card a").nth(60)
     card.scroll_into_view_if_needed()
