@@ -34,12 +34,13 @@ MOST_BARS = 15
 def home_page(collected: Collected, *, bundled: bool) -> HomePage:
     """The search page and table of contents."""
     patterns = collected.patterns
+    practised = _practised(patterns)
     with_picture = sum(1 for pattern in patterns if pattern.thumbnail)
     by_level = Counter(pattern.level or NO_LEVEL for pattern in patterns)
     return HomePage(
         counts=(
-            Fact("patterns", str(len(patterns))),
-            Fact("techniques practised", str(_practised(patterns))),
+            Fact("pattern" if len(patterns) == 1 else "patterns", str(len(patterns))),
+            Fact(f"{'technique' if practised == 1 else 'techniques'} practised", str(practised)),
             Fact("with a picture", str(with_picture)),
         ),
         families=_used(family_tree(collected)),

@@ -7,6 +7,7 @@ import pytest
 from playwright.sync_api import Browser, expect
 
 from archive.records import Entry
+from archive.records.settings import CollectionSettings
 from archive.site.ladder import all_before, builds_on
 from tests.browser.conftest import Opened
 from tests.browser.hostile import HOSTILE, INJECTED
@@ -274,10 +275,44 @@ def test_words_without_an_end_do_not_widen_a_page(
     for path in (*paths, "shelf.html", "difficulty.html", "about.html", "techniques/gimp.html"):
         page = tab.go(path)
         assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0, path
+    shelf_list = tab.go("shelf.html").locator(".wide")
+    assert shelf_list.evaluate("(list) => list.scrollWidth - list.clientWidth") <= 0
     page = tab.search("")
     assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
     assert tab.complaints == []
     context.close()
+
+
+def test_a_collection_of_one_pattern_reads_well(browser: Browser, tmp_path: Path) -> None:
+    settings = CollectionSettings(name="Lace of M. P.", holder="M. P.")
+    shelf = Shelf(tmp_path / "shelf", [Entry.model_validate({"shelfmark": "1"})])
+    publish(shelf, tmp_path / "site", settings=settings)
+    context = browser.new_context()
+    tab = Opened(tmp_path / "site", context.new_page())
+    told = tab.search("").locator("body").inner_text()
+    assert "1 pattern 0 techniques practised" in " ".join(told.split())
+    assert "1 patterns" not in told
+    page = tab.go("patterns/1.html")
+    assert page.locator(".shelf-neighbours").count() == 0
+    assert ".." not in page.locator("footer").inner_text()
+    assert tab.complaints == []
+    context.close()
+
+
+DIRECTION = "(element) => getComputedStyle(element).direction"
+
+
+def test_what_is_said_of_a_pattern_stays_in_the_direction_of_the_page(opened: Opened) -> None:
+    """The titles of others may be written from right to left, what is said of them is not."""
+    for path in sorted((opened.site / "patterns").glob("k-3*.html")):
+        page = opened.go(f"patterns/{path.name}")
+        assert page.locator(".cite").evaluate(DIRECTION) == "ltr"
+        if page.locator("h1").inner_text() == "Untitled":
+            link = page.locator(".shelf-neighbours a", has_text="רצועת")
+            assert link.evaluate(DIRECTION) == "rtl"
+            assert link.locator("xpath=..").evaluate(DIRECTION) == "ltr"
+        else:
+            assert page.locator("h1").evaluate(DIRECTION) == "rtl"
 
 
 def test_hostile_words_in_every_field_run_nothing(browser: Browser, tmp_path: Path) -> None:
