@@ -182,6 +182,18 @@ def test_a_technique_on_the_ladder_lights_up_what_leads_to_it(opened: Opened) ->
     assert set(page.evaluate(lit)) == expected
 
 
+@pytest.mark.parametrize("path", ["ladder.html", "about.html"])
+def test_words_in_a_drawing_grow_with_the_readers_letters(opened: Opened, path: str) -> None:
+    page = opened.go(path)
+    word = page.locator("main svg text").first
+    usual = word.bounding_box()
+    page.evaluate("document.documentElement.style.fontSize = '225%'")  # twice the usual
+    large = word.bounding_box()
+    assert usual is not None
+    assert large is not None
+    assert large["height"] == pytest.approx(2 * usual["height"], rel=0.1)
+
+
 def test_the_tab_key_goes_down_the_steps_of_the_ladder(opened: Opened) -> None:
     page = opened.go("ladder.html")
     page.get_by_role("link", name="list of steps").focus()
