@@ -66,9 +66,8 @@ class NewFiles:
         """Write a file, but not if its SHA-256 is `unless`; either way, say what it holds."""
         kept = Kept(len(data), hashlib.sha256(data).hexdigest())
         if kept.sha256 != unless:
-            place = Path(self.place(path))
-            with storage_errors(self._target / path):
-                place.write_bytes(data)
+            with storage_errors(f"{self._target}/{path}"):
+                Path(self.place(path)).write_bytes(data)
         return kept
 
     def place(self, path: str) -> str:
@@ -142,7 +141,7 @@ class SiteFolder:
         try:
             os.link(source, place)
         except OSError:  # file systems of USB sticks know no links
-            with storage_errors(self.target / path):
+            with storage_errors(source):
                 shutil.copyfile(source, place)
         self._kept[path] = old
         return True
