@@ -25,7 +25,7 @@ T = TypeVar("T")
 R = TypeVar("R")
 
 MOST = 3
-"""Processes beside this one: each takes about 100 MB (benchmarks/publishing.py)."""
+"""Processes beside this one: each takes about 65 MB (benchmarks/publishing.py)."""
 ENOUGH = 24
 """Tasks for which processes are started at all: that takes each half a second of computing."""
 HANDS_OVER_S = 0.0002
