@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 import csv
-import dataclasses
 import hashlib
 import io
 import json
@@ -277,8 +276,8 @@ def test_a_record_that_is_not_as_it_was_written_leaves_the_old_site(
     title = shelf.entries[3].title
     monkeypatch.setattr(
         "tests.integration.site.invented.written",
-        lambda entry: dataclasses.replace(
-            written(entry), record=written(entry).record.replace(title, title + '"')
+        lambda entry: written(entry)._replace(
+            record=written(entry).record.replace(title, title + '"')
         ),
     )
     with pytest.raises(CollectionDamaged, match="the record “T 2” is not as it was written"):
