@@ -25,7 +25,7 @@ T = TypeVar("T")
 R = TypeVar("R")
 
 MOST = 3
-"""Processes beside this one: each takes about 100 MB (benchmarks/publishing.py)."""
+"""Processes beside this one: each takes about 65 MB (benchmarks/publishing.py)."""
 ENOUGH = 24
 """Tasks for which processes are started at all: that takes each half a second of computing."""
 HANDS_OVER_S = 0.0002
@@ -60,7 +60,7 @@ class Helpers:
             helper.end()
 
     def begin(self, work: Callable[[T], R], tasks: Sequence[T]) -> Shared[T, R]:
-        """Have the helpers begin with the tasks; this process joins in when it asks for results.
+        """Have the helpers begin with the tasks; this process joins in as it asks for results.
 
         The work is a function of a module's own or an object; it, the tasks and the results can
         be pickled. Only one work is under way at a time.
@@ -85,44 +85,50 @@ class Shared(Generic[T, R]):
         for helper in helpers:
             threading.Thread(target=self._hand_out, args=(helper,), daemon=True).start()
 
-    def finish(self) -> list[R]:
-        """Do what is left, and return the results in the order of the tasks.
+    def results(self) -> Iterator[R]:
+        """The results in the order of the tasks, so that none need be held for long.
+
+        What nobody else has taken is done here, while a result is waited for.
 
         Raises:
             Exception: whatever the work raised.
         """
-        while not self._is_over():
-            self._do_what_is_left()
-            with self._news:
-                # What a helper that dies has taken is left again.
-                self._news.wait_for(lambda: self._left or self._is_over())
-        if self._errors:
-            raise self._errors[0]
-        return [self._done[place] for place in range(self._count)]
+        for place in range(self._count):
+            while place not in self._done:
+                if self._errors:
+                    raise self._errors[0]
+                if not self._do_one():
+                    self._wait_for(place)
+            yield self._done.pop(place)
 
-    def _is_over(self) -> bool:
-        return bool(self._errors) or len(self._done) == self._count
+    def _do_one(self) -> bool:
+        """Do a task, if any is left."""
+        taken = self._take()
+        if taken is None:
+            return False
+        place, task = taken
+        self._done[place] = self._work(task)
+        return True
 
-    def _do_what_is_left(self) -> None:
-        for place, task in self._taken():
-            self._done[place] = self._work(task)
+    def _wait_for(self, place: int) -> None:
+        with self._news:
+            # What a helper that dies has taken is left again.
+            self._news.wait_for(lambda: place in self._done or self._left or self._errors)
 
-    def _taken(self) -> Iterator[tuple[int, T]]:
-        """One task after the other, each to one taker alone."""
-        while not self._errors:
-            try:
-                taken = self._left.popleft()
-            except IndexError:
-                return
-            yield taken
+    def _take(self) -> tuple[int, T] | None:
+        """The next task, each for one taker alone; None where none is left."""
+        try:
+            return self._left.popleft()
+        except IndexError:
+            return None
 
     def _hand_out(self, helper: _Helper) -> None:
         """Have a helper do tasks as long as there are any; it takes none before it is ready."""
         try:
             with helper.busy:
                 helper.ask(_learn, pickle.dumps(self._work))
-                for place, task in self._taken():
-                    self._hand_over(helper, place, task)
+                while not self._errors and (taken := self._take()):
+                    self._hand_over(helper, *taken)
         except _HasDied:
             helper.kill()
         except Exception as error:  # whatever it is, it is raised where the results are asked for

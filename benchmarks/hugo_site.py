@@ -16,7 +16,6 @@ from pathlib import Path
 from typing import Any
 
 from archive.records import Entry
-from archive.site import NextPattern
 from archive.site.collected import Collected
 from archive.site.likeness import Likeness
 from archive.site.links import technique_path
@@ -25,20 +24,7 @@ from archive.site.pattern_pages import PatternPages
 from archive.site.pictures import PicturesOfPattern
 from archive.site.shelved import Shelved, shelve
 from archive.vocabulary import families, techniques
-from archive.workflows.publishing import Following
-
-
-class Told:
-    """What comes next after each pattern, found before; so that we need not find it either."""
-
-    def __init__(self, entries: Sequence[Entry]) -> None:
-        shelf = [shelve(entry, "") for entry in entries]
-        marks = [entry.shelfmark for entry in entries]
-        self._found = dict(zip(marks, Following(shelf)(shelf), strict=True))
-
-    def __call__(self, patterns: Sequence[Shelved]) -> list[list[NextPattern]]:
-        """What comes next after some of them."""
-        return [self._found[pattern.shelfmark] for pattern in patterns]
+from archive.workflows.following import Following
 
 
 def write_hugo_site(folder: Path, entries: Sequence[Entry], name: str) -> None:

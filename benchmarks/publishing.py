@@ -35,7 +35,8 @@ from archive.site import ComesNext, Published, publish_site
 from archive.store import create_collection, open_collection
 from archive.vocabulary import kinds, techniques
 from archive.workflows.resting import collector_resting
-from benchmarks.hugo_site import Told, write_hugo_site
+from benchmarks.hugo_site import write_hugo_site
+from benchmarks.told import Told
 
 WORDS = [
     "willow", "wicket", "dewpond", "lantern", "latch", "heron", "harrow", "barley", "orchard",
@@ -43,6 +44,7 @@ WORDS = [
 ]  # fmt: skip
 T = TypeVar("T")
 SETTINGS = CollectionSettings(name="An Invented Guild", holder="its members")
+CATALOGUE = Path("catalogue.db")
 
 
 def invented(count: int) -> list[Entry]:
@@ -76,7 +78,7 @@ def invented(count: int) -> list[Entry]:
 def written(entry: Entry) -> Written:
     """A pattern as a catalogue would hold it."""
     record = Pattern.model_dump_json(entry, exclude_defaults=True)
-    return Written(entry.shelfmark, record, (), None, Path("catalogue.db"))
+    return Written(entry.shelfmark, record, (), None, CATALOGUE)
 
 
 def build(folder: Path, records: Sequence[Written], told: Told) -> Published:

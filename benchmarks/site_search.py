@@ -133,7 +133,7 @@ def write_ours(folder: Path, entries: list[Entry]) -> None:
     collected = Collected(shelve(entry, stems[entry.shelfmark]) for entry in ordered)
     words = dict(enumerate(map(weighted_words, ordered)))
     postings = updated(Postings(), np.empty(0, np.int32), words)
-    told = [OfRecord("", "", b"", b"", pattern) for pattern in collected.patterns]
+    told = [OfRecord("", "", pattern) for pattern in collected.patterns]
     settings = CollectionSettings(name="An Invented Guild")
     renderer = Renderer(SiteFacts(settings.name, "", "en", ""))
     for path, _, make in Contents(collected, told, {}, renderer).lists(postings, settings):

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import gc
 from importlib import import_module
 
 import click
+
+from archive.workflows.resting import collector_resting
 
 COMMANDS = {
     "demo": ("demo", "Build the demo collection and its site, to look around in."),
@@ -37,9 +40,10 @@ class CommandTable(click.Group):
         if cmd_name not in COMMANDS:
             return None
         room, _ = COMMANDS[cmd_name]
-        command: click.Command = getattr(
-            import_module(f"archive.cli.{room}"), f"{cmd_name}_command"
-        )
+        with collector_resting():
+            found = import_module(f"archive.cli.{room}")
+        gc.freeze()  # what is imported stays
+        command: click.Command = getattr(found, f"{cmd_name}_command")
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002

@@ -98,6 +98,7 @@ class Stairs(Generic[L]):
             for entry in self._entries
         ]
         self._words = _as_words(self._used)
+        self._everything = np.arange(len(self._entries))
         self._using: dict[str, NDArray[np.int64]] = {}
         """Rows that use a technique or build on it, as far as they were asked for."""
 
@@ -129,13 +130,13 @@ class Stairs(Generic[L]):
         """
         known = _known_with([*learnt, *also_known])
         opened = _in_order(learnt, known, most_new)
-        everything = np.arange(len(self._entries))
         found: dict[int, None] = {}
         # One technique after the other, since the first few mostly tell enough patterns.
-        for rows in chain(map(self._rows_using, opened), [everything]):
+        for rows in chain(map(self._rows_using, opened), [self._everything]):
             if most is not None and len(found) >= most:
                 break
-            found |= dict.fromkeys(self._within_reach(rows, known, most_new))
+            enough = most and most + len(found)
+            found |= dict.fromkeys(self._within_reach(rows, known, most_new)[:enough].tolist())
         leading_on = _bits(opened)
         return [
             Step(self._entries[row], _ids(new), _ids(new & leading_on))
@@ -149,14 +150,15 @@ class Stairs(Generic[L]):
             self._using[technique] = np.flatnonzero((self._words & bit).any(axis=1))
         return self._using[technique]
 
-    def _within_reach(self, rows: NDArray[np.int64], known: int, most_new: int) -> list[int]:
+    def _within_reach(
+        self, rows: NDArray[np.int64], known: int, most_new: int
+    ) -> NDArray[np.int64]:
         """Those of the rows that bring something new but not too much, the least new first."""
         new = self._words[rows] & ~_as_words([known])
         count = np.bitwise_count(new[:, 0]) + np.bitwise_count(new[:, 1])
         within = (count >= 1) & (count <= most_new)
         rows, count = rows[within], count[within]
-        least_first: list[int] = rows[np.argsort(count, kind="stable")].tolist()
-        return least_first
+        return rows[np.argsort(count, kind="stable")]
 
 
 def _easiest_first(entry: _Lesson) -> tuple[float, float, str]:
@@ -265,6 +267,7 @@ def _bits(technique_ids: Iterable[str]) -> int:
     return bits
 
 
+@cache
 def _ids(bits: int) -> tuple[str, ...]:
     names = tuple(_place())
     found = []

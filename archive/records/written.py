@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from pydantic import ValidationError
 
@@ -12,8 +12,7 @@ from archive.records.attachment import Attachment
 from archive.records.entry import Entry, Measured
 
 
-@dataclass(frozen=True, slots=True)
-class Written:
+class Written(NamedTuple):
     """A record as JSON, with what hangs on it; much smaller than the `Entry` it tells.
 
     `catalogue` is named where the record turns out not to be what was written.

@@ -17,8 +17,6 @@ from archive.site.linked_data import techniques_file
 from archive.site.links import family_path, technique_path
 from archive.site.pictures import PicturesOfPattern
 from archive.site.postings import Postings
-from archive.site.public_records import records_file
-from archive.site.public_table import table_file
 from archive.site.readme import readme
 from archive.site.remembering import OfRecord
 from archive.site.rendering import Renderer, asset_files
@@ -126,18 +124,11 @@ class Contents:
             yield Content(path, "", lambda draw=draw: draw().encode())  # type: ignore[misc]
 
     def lists(self, postings: Postings, settings: CollectionSettings) -> Iterator[Content]:
-        """The index of the search page, the public data, and what the pages need to look well."""
+        """The index of the search page, and what the pages need to look well."""
         for found in search_index.parts(self._collected, self._records, postings):
             yield Content(*found)
         for path, asset in asset_files().items():
             yield Content(path, "", asset.read_bytes)
-        keys = "\n".join(record.key for record in self._records)
-        lines = [record.line for record in self._records]
-        yield Content(
-            "records.json", keys, lambda: records_file(lines, settings.name, settings.holder)
-        )
-        rows = [record.row for record in self._records]
-        yield Content("records.csv", keys, lambda: table_file(rows))
         yield Content("techniques.ttl", "", techniques_file)
         count = len(self._records)
         yield Content("README.txt", str(count), lambda: readme(settings, count).encode())

@@ -26,7 +26,7 @@ ANGLE_DEG, PITCH_PART, WIDTH_PART, REPEAT_PART = 2.0, 0.08, 0.5, 0.5
 """How far two sheets measured alike may differ: their grounds' angle in degrees, the distance of
 their footside pins, their widths and repeats in parts. Within the first two a maker's habit and
 thread go over from one to the other; common practice, no source. Chosen by looking."""
-BLOCK = 128
+BLOCK = 32
 STRETCHES = 4 * CONSIDERED
 NOBODY = -1
 

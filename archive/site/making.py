@@ -16,8 +16,7 @@ from archive.site.pages import Thumbnail
 from archive.site.pattern_pages import PatternPages
 from archive.site.pictures import PicturesOfPattern
 from archive.site.postings import Words, weighted_words
-from archive.site.public_records import record_line
-from archive.site.public_table import table_row
+from archive.site.public_data import PublicLine, public_line
 from archive.site.remembering import OfRecord
 from archive.site.rendering import Renderer
 from archive.site.shelved import shelve
@@ -48,14 +47,22 @@ class ToShelve(NamedTuple):
     thumbnail: Thumbnail | None
 
 
-def work_out(records: Sequence[ToShelve]) -> list[tuple[OfRecord, Words]]:
-    """What is to be known of records one by one, and the words of each with their weights."""
+class WorkedOut(NamedTuple):
+    """What is to be known of a record by itself, its words, and what is public of it."""
+
+    record: OfRecord
+    words: Words
+    public: PublicLine
+
+
+def work_out(records: Sequence[ToShelve]) -> list[WorkedOut]:
+    """What is made of records one by one."""
     found = []
     for key, written, stem, thumbnail in records:
         entry = written.read()
         shelved = shelve(entry, stem, thumbnail)
-        told = OfRecord(key, digest([repr(shelved)]), record_line(entry), table_row(entry), shelved)
-        found.append((told, weighted_words(entry)))
+        record = OfRecord(key, digest([repr(shelved)]), shelved)
+        found.append(WorkedOut(record, weighted_words(entry), public_line(entry)))
     return found
 
 

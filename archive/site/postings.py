@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from array import array
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
@@ -28,7 +29,7 @@ WEIGHTS = {
 """How much a word counts by where it stands, from little to much; chosen by looking at answers."""
 
 _WORD = re.compile(r"[^\W_]+")
-_RANK_BITS = 32
+_WEIGHT_BITS, _RECORD_BITS = 3, 31
 
 
 def words_of(text: str) -> list[str]:
@@ -131,21 +132,29 @@ def updated(before: Postings, moved: NDArray[np.int32], fresh: Mapping[int, Word
         fresh: the words of the records that were not there, by their place now.
     """
     places = {term: place for place, term in enumerate(before.terms)}
-    terms: list[int] = []
-    weights = b"".join([told.weights for told in fresh.values()])
-    lengths = [len(told.weights) for told in fresh.values()]
+    terms = array("i")
     for told in fresh.values():
         terms.extend([places.setdefault(word, len(places)) for word in told.words.split()])
+    weights = b"".join([told.weights for told in fresh.values()])
+    lengths = [len(told.weights) for told in fresh.values()]
     stays = moved[before.record] >= 0 if len(before.record) else np.empty(0, bool)
-    term = np.concatenate((before.term[stays], np.array(terms, np.int32)))
+    term = np.concatenate((before.term[stays], np.frombuffer(terms, np.int32)))
     record = np.concatenate(
         (moved[before.record[stays]], np.repeat(np.array(list(fresh), np.int32), lengths))
     )
     weight = np.concatenate((before.weight[stays], np.frombuffer(weights, np.uint8)))
     used = np.bincount(term, minlength=len(places)) > 0
     ordered = sorted(word for word, place in places.items() if used[place])
-    rank = np.empty(len(places), np.int32)
-    rank[[places[word] for word in ordered]] = np.arange(len(ordered), dtype=np.int32)
-    term = rank[term]
-    order = np.argsort(term.astype(np.int64) << _RANK_BITS | record, kind="stable")
-    return Postings(ordered, term[order], record[order].astype(np.int32), weight[order])
+    rank = np.empty(len(places), np.int64)
+    rank[[places[word] for word in ordered]] = np.arange(len(ordered))
+    postings = rank[term]  # all three in one number, which is sorted where it lies
+    postings <<= _RECORD_BITS
+    postings |= record
+    postings <<= _WEIGHT_BITS
+    postings |= weight
+    postings.sort()
+    weight = (postings & ~(-1 << _WEIGHT_BITS)).astype(np.uint8)
+    postings >>= _WEIGHT_BITS
+    record = (postings & ~(-1 << _RECORD_BITS)).astype(np.int32)
+    postings >>= _RECORD_BITS
+    return Postings(ordered, postings.astype(np.int32), record, weight)

@@ -6,7 +6,8 @@ A list of what may go out: a field that is not named here stays in the collectio
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator
+from itertools import islice
 from typing import Any
 
 from archive.records import Entry, PairCount, Right
@@ -109,12 +110,21 @@ def record_line(entry: Entry) -> bytes:
     return _to_json(public_record(entry)).encode()
 
 
-def records_file(lines: Sequence[bytes], name: str, holder: str) -> bytes:
+def records_file(lines: Iterable[bytes], name: str, holder: str) -> Iterator[bytes]:
     """`records.json`: a line for each public record, which plain tools can read and compare."""
     told = {"collection": name, "holder": holder}
     opening = json.dumps(told, ensure_ascii=False).removesuffix("}")
-    records = b",\n".join(lines)
-    return b"".join((opening.encode(), b', "records": [\n', records, b"\n]}\n"))
+    yield opening.encode() + b', "records": [\n'
+    between = b""
+    for line in lines:
+        yield between + line
+        between = b",\n"
+    yield b"\n]}\n"
+
+
+def lines_of(file: Iterable[bytes]) -> Iterator[bytes]:
+    """The lines that `records_file` was told."""
+    return (line.rstrip(b",\n") for line in islice(file, 1, None) if line != b"]}\n")
 
 
 def _measured(entry: Entry) -> dict[str, Any] | None:

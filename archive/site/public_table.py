@@ -7,7 +7,8 @@ plain text by an apostrophe before it.
 from __future__ import annotations
 
 import csv
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import islice
 
 from archive.records import Entry
 from archive.site import figures
@@ -80,9 +81,16 @@ def table_row(entry: Entry) -> bytes:
     return _row(cells)
 
 
-def table_file(rows: Sequence[bytes]) -> bytes:
+def table_file(rows: Iterable[bytes]) -> Iterator[bytes]:
     """`records.csv`, with the mark at its start by which spreadsheets know UTF-8."""
-    return b"\r\n".join(("\ufeff".encode() + _row(COLUMNS), *rows, b""))
+    yield "\ufeff".encode() + _row(COLUMNS) + b"\r\n"
+    for row in rows:
+        yield row + b"\r\n"
+
+
+def rows_of(file: Iterable[bytes]) -> Iterator[bytes]:
+    """The rows that `table_file` was told."""
+    return (row.removesuffix(b"\r\n") for row in islice(file, 1, None))
 
 
 def _row(cells: Sequence[object]) -> bytes:

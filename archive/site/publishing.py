@@ -31,8 +31,17 @@ from archive.site.likeness import Likeness
 from archive.site.making import NewPage, PageMaking, ToShelve, digest, pieces, work_out
 from archive.site.pattern_pages import PatternPages
 from archive.site.pictures import MeasurementOf, PathOf, PictureMaker, PicturesOfPattern
-from archive.site.postings import updated
-from archive.site.remembering import Last, OfFile, Remembered, recall, recall_last, remember
+from archive.site.postings import Postings, updated
+from archive.site.public_data import PublicLine, old_lines, write_public_data
+from archive.site.remembering import (
+    Last,
+    OfFile,
+    OfRecord,
+    Remembered,
+    recall,
+    recall_last,
+    remember,
+)
 from archive.site.rendering import Renderer, SiteFacts
 from archive.site.shelved import Shelved
 from archive.site.swapping import SiteFolder
@@ -114,8 +123,9 @@ def publish_site(
     folder.begin()
     try:
         with Helpers() as helpers:
-            now = _work_out(before, new, comes_next, helpers)
-            files = _build(folder, before, now, new, pictures, settings, about, helpers)
+            known, postings, files = _one_by_one(folder, before, new, settings, helpers)
+            now = _together(before, known, postings, comes_next, helpers)
+            files |= _build(folder, before, now, new, pictures, settings, about, helpers)
         manifest_sha256 = folder.finish()
     except BaseException:
         folder.give_up()
@@ -132,32 +142,58 @@ def _to_shelve(record: Written, stem: str, pictures: Mapping[str, PicturesOfPatt
     return ToShelve(digest(told), record, stem, made.thumbnail if made else None)
 
 
-def _work_out(
-    before: Remembered, shelf: Sequence[ToShelve], comes_next: ComesNext, helpers: Helpers
-) -> Remembered:
-    """What is known of each record by itself and of all together, as far as possible by heart."""
-    places = {record.key: place for place, record in enumerate(before.records)}
-    moved = np.full(len(before.records), -1, dtype=np.int32)
-    fresh = []
-    for place, record in enumerate(shelf):
-        was = places.get(record.key)
-        if was is None:
-            fresh.append(place)
-        else:
+def _one_by_one(
+    folder: SiteFolder,
+    before: Remembered,
+    shelf: Sequence[ToShelve],
+    settings: CollectionSettings,
+    helpers: Helpers,
+) -> tuple[list[OfRecord], Postings, dict[str, OfFile]]:
+    """What is known of each record by itself, as far as possible by heart; and all their words.
+
+    Meanwhile the public data are put into the new site.
+    """
+    with old_lines(folder, before.files) as old:
+        known = Remembered() if old is None else before
+        places = {record.key: place for place, record in enumerate(known.records)}
+        by_heart = [places.get(record.key) for record in shelf]
+        fresh = [place for place, was in enumerate(by_heart) if was is None]
+        found = helpers.begin(work_out, pieces([shelf[place] for place in fresh])).results()
+        records, words = [], []
+
+        def told() -> Iterator[PublicLine]:
+            news, lines = chain.from_iterable(found), enumerate(old or ())
+            for was in by_heart:
+                if was is None:
+                    new = next(news)
+                    records.append(new.record)
+                    words.append(new.words)
+                    yield new.public
+                else:  # those that stay are in the same order as before
+                    records.append(known.records[was])
+                    yield next(line for place, line in lines if place == was)
+
+        files = write_public_data(folder, told(), settings)
+    moved = np.full(len(known.records), -1, dtype=np.int32)
+    for place, was in enumerate(by_heart):
+        if was is not None:
             moved[was] = place
-    found = helpers.begin(work_out, pieces([shelf[place] for place in fresh])).finish()
-    news = dict(zip(fresh, chain.from_iterable(found), strict=True))
-    records = [
-        news[place][0] if place in news else before.records[places[record.key]]
-        for place, record in enumerate(shelf)
-    ]
+    return records, updated(known.postings, moved, dict(zip(fresh, words, strict=True))), files
+
+
+def _together(
+    before: Remembered,
+    records: Sequence[OfRecord],
+    postings: Postings,
+    comes_next: ComesNext,
+    helpers: Helpers,
+) -> Remembered:
+    """What is known of all records together, as far as possible by heart."""
     patterns = [record.shelved for record in records]
     leading_on = _leading_on(patterns, comes_next)
     following = None
     if before.leading_on != leading_on:
         following = helpers.begin(comes_next.among(patterns), pieces(patterns))
-    postings = updated(before.postings, moved, {place: news[place][1] for place in fresh})
-    del found, news  # all their words are much to hold
     likeness = Likeness(patterns)
     known = before.likeness == likeness.made_from
     return Remembered(
@@ -167,7 +203,7 @@ def _work_out(
         alike=before.alike if known else likeness.find_alike(),
         measured_alike=before.measured_alike if known else likeness.find_measured_alike(),
         leading_on=leading_on,
-        comes_next=list(chain.from_iterable(following.finish()))
+        comes_next=list(chain.from_iterable(following.results()))
         if following
         else before.comes_next,
     )
@@ -223,7 +259,7 @@ def _build(
     ):
         files.update(_put(folder, before.files, part))
     digests = [made_from(page.place) for page in due]  # while helpers are still at work
-    made_pages = chain.from_iterable(making.finish())
+    made_pages = chain.from_iterable(making.results())
     for page, told, kept in zip(due, digests, made_pages, strict=True):
         folder.accept(page.path, kept)
         files[page.path] = OfFile(told, kept.sha256)

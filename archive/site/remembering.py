@@ -1,9 +1,9 @@
 """What was worked out for the last publication, so that the next works out only what is new.
 
-Of each record: what a list shows of it, its line in the public data, its words. Of each file:
-what it was made from. This lies in the collection's cache and not in the site, since what a
-page was made from is told by the hash of a whole record, and even a hash of what is private
-stays at home. It may be thrown away at any time.
+Of each record: what a list shows of it, and its words. Of each file: what it was made from. This
+lies in the collection's cache and not in the site, since what a page was made from is told by
+the hash of a whole record, and even a hash of what is private stays at home. It may be thrown
+away at any time.
 """
 
 from __future__ import annotations
@@ -40,14 +40,11 @@ class OfFile(NamedTuple):
 class OfRecord(NamedTuple):
     """What was worked out of one record by itself.
 
-    `key` is a digest of the record and its pictures, `listed` one of `shelved`, `line` its line
-    in `records.json` and `row` its row in `records.csv`.
+    `key` is a digest of the record and its pictures, `listed` one of `shelved`.
     """
 
     key: str
     listed: str
-    line: bytes
-    row: bytes
     shelved: Shelved
 
 
@@ -96,12 +93,10 @@ def recall(cache: Path) -> Remembered:
             return Remembered(
                 files={path: OfFile(*told) for path, told in head["files"].items()},
                 records=[
-                    OfRecord(key, listed, line, row, restored(shelved))
-                    for key, listed, line, row, shelved in zip(
+                    OfRecord(key, listed, restored(shelved))
+                    for key, listed, shelved in zip(
                         _words(kept["key"]),
                         _words(kept["listed"]),
-                        _lines(kept["line"]),
-                        _lines(kept["row"]),
                         json.loads(kept["shelved"].tobytes()),
                         strict=True,
                     )
@@ -158,8 +153,6 @@ def _parts(last: Last, found: Remembered) -> Iterator[tuple[str, NDArray[Any]]]:
     yield "head", _bytes([json.dumps(head).encode()])
     yield "key", _bytes([record.key.encode() for record in records])
     yield "listed", _bytes([record.listed.encode() for record in records])
-    yield "line", _bytes([record.line for record in records])
-    yield "row", _bytes([record.row for record in records])
     yield "shelved", _bytes([json.dumps([record.shelved for record in records]).encode()])
     yield "terms", _bytes([term.encode() for term in found.postings.terms])
     yield "term", found.postings.term
@@ -171,10 +164,6 @@ def _parts(last: Last, found: Remembered) -> Iterator[tuple[str, NDArray[Any]]]:
 
 def _bytes(lines: Sequence[bytes]) -> NDArray[np.uint8]:
     return np.frombuffer(b"\n".join((*lines, b"")), dtype=np.uint8)
-
-
-def _lines(data: NDArray[np.uint8]) -> list[bytes]:
-    return data.tobytes().split(b"\n")[:-1]
 
 
 def _words(data: NDArray[np.uint8]) -> list[str]:

@@ -139,7 +139,9 @@ def _environment() -> jinja2.Environment:
 
 @cache
 def _template(name: str) -> jinja2.Template:
-    return _environment().get_template(name)
+    template = _environment().get_template(name)
+    template.globals = dict(template.globals)  # a chain of them is slow to copy for each page
+    return template
 
 
 def asset_files() -> dict[str, Path]:

@@ -16,9 +16,10 @@ import hashlib
 import json
 import os
 import shutil
-from collections.abc import Collection, Iterator
+from collections.abc import Callable, Collection, Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import NamedTuple
+from typing import BinaryIO, NamedTuple
 
 from archive.errors import UsageError, storage_errors
 
@@ -65,9 +66,8 @@ class NewFiles:
         """Write a file, but not if its SHA-256 is `unless`; either way, say what it holds."""
         kept = Kept(len(data), hashlib.sha256(data).hexdigest())
         if kept.sha256 != unless:
-            place = Path(self.place(path))
-            with storage_errors(self._target / path):
-                place.write_bytes(data)
+            with storage_errors(f"{self._target}/{path}"):
+                Path(self.place(path)).write_bytes(data)
         return kept
 
     def place(self, path: str) -> str:
@@ -141,10 +141,40 @@ class SiteFolder:
         try:
             os.link(source, place)
         except OSError:  # file systems of USB sticks know no links
-            with storage_errors(self.target / path):
+            with storage_errors(source):
                 shutil.copyfile(source, place)
         self._kept[path] = old
         return True
+
+    @contextmanager
+    def old_file(self, path: str, sha256: str) -> Iterator[BinaryIO | None]:
+        """A file of the old site to read; None where it does not hold what it should."""
+        try:
+            file = (self.target / path).open("rb")
+        except OSError:
+            yield None
+            return
+        with file:
+            whole = hashlib.file_digest(file, "sha256").hexdigest() == sha256
+            file.seek(0)
+            yield file if whole else None
+
+    @contextmanager
+    def growing(self, path: str) -> Iterator[Callable[[bytes], None]]:
+        """Put a file into the new site by what is yielded, bit by bit: it is much to hold."""
+        sha256 = hashlib.sha256()
+        place = Path(self.new_files.place(path))
+        with storage_errors(self.target / path), place.open("wb") as file:
+
+            def add(data: bytes) -> None:
+                sha256.update(data)
+                file.write(data)
+
+            yield add
+        kept = Kept(place.stat().st_size, sha256.hexdigest())
+        if kept.sha256 == self.sha256_of_old(path):
+            place.unlink()
+        self.accept(path, kept)
 
     def put(self, path: str, data: bytes) -> str:
         """Put a file into the new site, and return its SHA-256."""
@@ -156,6 +186,10 @@ class SiteFolder:
         """What a file of the old site holds; empty where there is no such file."""
         old = self._old.get(path)
         return old.sha256 if old else ""
+
+    def sha256_of_new(self, path: str) -> str:
+        """What a file of the new site holds."""
+        return self._kept[path].sha256
 
     def accept(self, path: str, kept: Kept) -> None:
         """Take up a file that `new_files` has written, or has not since the old site has it."""

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from pathlib import Path
 
-from archive.learning import Stairs
-from archive.site import ComesNext, NextPattern, Published, Shelved, publish_site
+from archive.site import ComesNext, Published, publish_site
 from archive.store import Collection
+from archive.workflows.following import NEXT_PATTERNS, Following
 from archive.workflows.reading import draw_page
 from archive.workflows.resting import collector_resting
-
-NEXT_PATTERNS = 4
-"""Patterns that a page names as possible next ones."""
 
 
 def publish_collection(
@@ -38,22 +35,3 @@ def publish_collection(
             comes_next=ComesNext(f"{NEXT_PATTERNS} patterns", Following),
             progress=progress,
         )
-
-
-class Following:
-    """Finds what may follow patterns among all of them."""
-
-    def __init__(self, patterns: Sequence[Shelved]) -> None:
-        self._stairs = Stairs(patterns)
-
-    def __call__(self, learnt: Sequence[Shelved]) -> list[list[NextPattern]]:
-        """What may follow each of some of them, the best first."""
-        return [
-            [
-                NextPattern(step.entry.shelfmark, step.new)
-                for step in self._stairs.after(pattern.technique_ids, most=NEXT_PATTERNS)
-            ]
-            if pattern.techniques
-            else []
-            for pattern in learnt
-        ]

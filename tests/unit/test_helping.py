@@ -47,7 +47,7 @@ def two_cores(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_results_come_in_the_order_of_the_tasks_whoever_did_them() -> None:
     tasks = list(range(150))
     with Helpers() as helpers:
-        done = helpers.begin(_by_whom, tasks).finish()
+        done = list(helpers.begin(_by_whom, tasks).results())
     assert [number for number, _ in done] == tasks
     assert len({process for _, process in done}) == 2
 
@@ -55,13 +55,13 @@ def test_results_come_in_the_order_of_the_tasks_whoever_did_them() -> None:
 def test_helpers_take_up_one_work_after_the_other() -> None:
     with Helpers() as helpers:
         for factor in (2, 3):
-            done = helpers.begin(_Times(factor), list(range(200))).finish()
-            assert done == [factor * number for number in range(200)]
+            done = helpers.begin(_Times(factor), list(range(200))).results()
+            assert list(done) == [factor * number for number in range(200)]
 
 
 def test_for_a_little_work_no_process_is_started() -> None:
     with Helpers() as helpers:
-        done = helpers.begin(_by_whom, list(range(ENOUGH - 1))).finish()
+        done = list(helpers.begin(_by_whom, list(range(ENOUGH - 1))).results())
     assert {process for _, process in done} == {os.getpid()}
 
 
@@ -69,12 +69,12 @@ def test_an_error_is_raised_wherever_it_happened() -> None:
     with Helpers() as helpers:
         for _ in range(3):
             with pytest.raises(StorageError, match="the disk is full"):
-                helpers.begin(_refuse_seven, [7] * 50).finish()
+                list(helpers.begin(_refuse_seven, [7] * 50).results())
 
 
 def test_a_work_that_cannot_be_handed_over_is_an_error_and_not_a_silence() -> None:
     with Helpers() as helpers, pytest.raises(Exception, match="pickle"):
-        helpers.begin(lambda _: time.sleep(0.1), list(range(100))).finish()
+        list(helpers.begin(lambda _: time.sleep(0.1), list(range(100))).results())
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="signals are POSIX's")
@@ -82,5 +82,5 @@ def test_what_a_process_that_died_had_taken_is_done_all_the_same() -> None:
     with Helpers() as helpers:
         work = helpers.begin(_die_of_seven, [7] * 40)
         time.sleep(1)  # the helper takes the first task and dies of it
-        assert work.finish() == [7] * 40
-        assert helpers.begin(_die_of_seven, [1, 2]).finish() == [1, 2]
+        assert list(work.results()) == [7] * 40
+        assert list(helpers.begin(_die_of_seven, [1, 2]).results()) == [1, 2]

@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 import csv
-import dataclasses
 import hashlib
 import io
 import json
@@ -242,12 +241,27 @@ def test_other_processes_help_to_make_the_same_site(
     monkeypatch.setattr("archive.site.making.PIECE", 1)
     monkeypatch.setattr("os.cpu_count", lambda: 3)
     # Nothing is left for this process, so that all is done by others.
-    monkeypatch.setattr("archive.helping.Shared._do_what_is_left", lambda _: None)
+    monkeypatch.setattr("archive.helping.Shared._do_one", lambda _: time.sleep(0.01))
     publish(shelf, tmp_path / "site")
     assert _files(tmp_path / "site") == site
     shelf.entries[3] = _edited(shelf.entries[3], "title", 4)
     shelf.entries[4] = _edited(shelf.entries[4], "level", 4)
     monkeypatch.undo()
+    publish(shelf, tmp_path / "site")
+    shutil.rmtree(shelf.folder / "cache")
+    publish(shelf, tmp_path / "clean")
+    assert _files(tmp_path / "site") == _files(tmp_path / "clean")
+
+
+@pytest.mark.parametrize("path", ["records.json", "records.csv"])
+def test_lines_of_an_old_site_that_somebody_changed_are_not_taken_over(
+    shelf: Shelf, tmp_path: Path, path: str
+) -> None:
+    """The size is the same, by which a file is otherwise known."""
+    publish(shelf, tmp_path / "site")
+    changed = tmp_path / "site" / path
+    changed.write_bytes(changed.read_bytes().replace(b"torchon", b"TORCHON"))
+    shelf.entries[3] = _edited(shelf.entries[3], "title", 4)
     publish(shelf, tmp_path / "site")
     shutil.rmtree(shelf.folder / "cache")
     publish(shelf, tmp_path / "clean")
@@ -262,8 +276,8 @@ def test_a_record_that_is_not_as_it_was_written_leaves_the_old_site(
     title = shelf.entries[3].title
     monkeypatch.setattr(
         "tests.integration.site.invented.written",
-        lambda entry: dataclasses.replace(
-            written(entry), record=written(entry).record.replace(title, title + '"')
+        lambda entry: written(entry)._replace(
+            record=written(entry).record.replace(title, title + '"')
         ),
     )
     with pytest.raises(CollectionDamaged, match="the record “T 2” is not as it was written"):
@@ -593,7 +607,7 @@ def test_a_build_that_fails_leaves_the_old_site(
     def broken(*_: object) -> bytes:
         raise RuntimeError("a bug")
 
-    monkeypatch.setattr("archive.site.contents.records_file", broken)
+    monkeypatch.setattr("archive.site.public_data.records_file", broken)
     shelf.entries.pop()
     with pytest.raises(RuntimeError):
         publish(shelf, tmp_path / "site")

@@ -11,7 +11,7 @@ from archive.site.public_table import COLUMNS, table_file, table_row
 
 
 def _read(*entries: Entry) -> list[dict[str, str]]:
-    data = table_file([table_row(entry) for entry in entries])
+    data = b"".join(table_file([table_row(entry) for entry in entries]))
     return list(csv.DictReader(io.StringIO(data.decode("utf-8-sig"), newline="")))
 
 

@@ -33,7 +33,7 @@ def _parts(*entries: Entry) -> dict[str, object]:
     shelf = collected(entries)
     words = dict(enumerate(map(weighted_words, in_order(entries))))
     postings = updated(Postings(), np.empty(0, np.int32), words)
-    records = [OfRecord("", "", b"", b"", pattern) for pattern in shelf.patterns]
+    records = [OfRecord("", "", pattern) for pattern in shelf.patterns]
     (found,) = parts(shelf, records, postings)
     assert found.path == "data/all.js"
     lines = found.make().decode().splitlines()
