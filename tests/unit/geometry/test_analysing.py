@@ -183,6 +183,16 @@ def test_figures_that_come_again_and_again_are_no_ground() -> None:
     assert read_strip(design.points_mm).ground is None
 
 
+@pytest.mark.parametrize(("seed", "figures"), [(96_038, 2.5), (800_546, 1.5)])
+def test_half_the_pins_near_the_places_of_a_net_are_no_ground_by_that(
+    seed: int, figures: float
+) -> None:
+    """As many as 0.51 stand near places, less than a tenth of all in nets: its angle is chance."""
+    design = draw_edging(np.random.default_rng(seed), figures=figures)
+    assert design.ground_share < 0.25
+    assert read_strip(design.points_mm).ground is None
+
+
 def test_a_row_of_crossing_plaits_is_no_ground() -> None:
     """Plaits cross at twice the pitch of their footsides: no ground is wider than its foot."""
     plaits = ground_patch(59, 2 * PITCH, 4, 20)
