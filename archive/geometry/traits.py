@@ -13,6 +13,9 @@ from archive.geometry.strips import Strip, on_feet, rightwards, stands_off
 OUTSIDE_HEAD = 0.03
 """Share of pins outside the ground on the head's side that makes a shaped headside."""
 
+FEWEST_OUTSIDE_HEAD = 5
+"""And so many pins: on a small sheet a speck and a hole beside its place are no headside."""
+
 FEWEST_STARTING_PINS = 4
 
 
@@ -59,7 +62,7 @@ def has_shaped_head(strip: Strip) -> bool:
     if strip.ground is None or len(strip.feet) == 2:
         return False
     loose = ~strip.ground.lattice.on & ~on_feet(strip.feet, len(strip.points))
-    return bool(loose.mean() > OUTSIDE_HEAD)
+    return bool(loose.sum() >= FEWEST_OUTSIDE_HEAD and loose.mean() > OUTSIDE_HEAD)
 
 
 def is_plain_patch(strip: Strip) -> bool:
