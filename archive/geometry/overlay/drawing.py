@@ -20,6 +20,7 @@ from archive.geometry.overlay.legends import draw_legend
 from archive.geometry.overlay.symbols import (
     DOUBT,
     FOOT,
+    HALO,
     INK,
     LINES,
     PIN,
@@ -96,7 +97,8 @@ def compose(path: Path, measurement: Measurement) -> Canvas:
         canvas.circle((x, y), 0.22 * unit, hollow)
     for doubt in measurement.doubts:
         at = (doubt.x_px, doubt.y_px)
-        canvas.circle(at, 2.0 * unit, Stroke(line=DOUBT, width=0.1 * unit))
+        for stroke in (Stroke(line=HALO, width=0.22 * unit), Stroke(line=DOUBT, width=0.1 * unit)):
+            canvas.circle(at, 2.0 * unit, stroke)
         draw_doubt(canvas, doubt.kind, at, 0.5 * unit)
     by_hand = _standing_marks(mended)
     for is_hole, places in by_hand.items():
