@@ -36,8 +36,8 @@ with a larger share, few figures on much ground no longer tell their repeat."""
 ALTERED = 0.01
 """Share of places, about, in which a design alters from one repeat to the next and back again."""
 
-SURELY_ALTERED = 5.0
-"""Logarithm of the odds that it does. Of 200 drawn edgings that do not, chance gave 1.5 at most; of
+SURELY_ALTERED = 8.0
+"""Logarithm of the odds that it does. Of 800 drawn edgings that do not, chance gave 6.9 at most; of
 six insertions whose halves differ in a few places, the least had 8.9."""
 
 MOST_ALTERING = 3
@@ -111,6 +111,8 @@ def find_folding(grid: Grid, loose: Points) -> Folding | None:
     weighed = {1}
     if best > LEAST_LIKENESS:
         weighed.update((np.flatnonzero(likeness[1:] >= NEAR_BEST * best) + 1).tolist())
+    # chance may make several repeats so much more alike than one that only they are near the best
+    weighed.update({part for step in weighed for part in range(2, step) if step % part == 0})
     evidence = {step: _evidence(grid, step, filled) for step in sorted(weighed)}
     likeliest = max(evidence, key=lambda step: evidence[step])
     if evidence[likeliest] <= _evidence(grid, half_rows, filled):

@@ -176,9 +176,17 @@ def test_one_hole_lost_again_and_again_does_not_double_the_repeat() -> None:
     assert folding.rows == 8
 
 
-@pytest.mark.parametrize("seed", [96_092, 97_031])
+def test_one_repeat_is_weighed_where_only_several_are_alike_enough() -> None:
+    """Four repeats of this sheet are half as much again like the next four as one like the next."""
+    design = draw_edging(np.random.default_rng(850_564))
+    repeat = read_strip(design.points_mm).repeat
+    assert repeat is not None
+    assert repeat.rows == design.repeat_rows == 6
+
+
+@pytest.mark.parametrize("seed", [96_092, 97_031, 850_354])
 def test_pins_that_stand_near_places_by_chance_do_not_multiply_the_repeat(seed: int) -> None:
-    """On one sheet places that hold a pin as often as not, on the other few picots to ask."""
+    """On two sheets places that hold a pin as often as not, on the other few picots to ask."""
     design = draw_edging(np.random.default_rng(seed))
     repeat = read_strip(design.points_mm).repeat
     assert repeat is not None
