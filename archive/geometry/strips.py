@@ -185,13 +185,11 @@ def _is_chance(points: Points, view: _View, surface: Surface) -> bool:
     """Whether few pins stand on the lattice, and nothing else speaks for it.
 
     Hardly any of them stand next to each other, or neither a footside nor a repeat runs along it:
-    figures that come again and again can make a net of their own that lies askew. Where there is no
-    repeat, a few of their pins may look like a footside of it.
+    figures that come again and again can make a net of their own that lies askew.
     """
     netted = sum(net.pins for net in surface.nets if net.kind != "open")
     askew = not view.feet and view.folding is None
-    least = CHANCE_NET * len(points) * (1 if view.folding is not None else 2)
-    return bool(view.lattice.on.mean() < CHANCE_ON and (askew or netted < least))
+    return bool(view.lattice.on.mean() < CHANCE_ON and (askew or netted < CHANCE_NET * len(points)))
 
 
 @dataclass(frozen=True)
