@@ -15,16 +15,17 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from archive.geometry.bases import stretched_step
+from archive.geometry.corners import find_corner, lies_in_corner, turns_whole
 from archive.geometry.doubts import Doubtful
-from archive.geometry.flatness import FLAT, Bend, Part, find_bend
-from archive.geometry.footsides import FootLine, find_foot
+from archive.geometry.flatness.bends import FLAT, Bend
+from archive.geometry.flatness.finding import find_bend
+from archive.geometry.flatness.numbering import Part
 from archive.geometry.lattice import Lattice, find_lattices
 from archive.geometry.mitres import doubts_of_mitre
 from archive.geometry.neighbours import NO_POINTS, Points
 from archive.geometry.rings import Ring, find_rings
 from archive.geometry.rounds import Round, find_round
-from archive.geometry.strips import Strip, on_feet, read_strip, rightwards, stands_off
+from archive.geometry.strips import Strip, read_strip
 
 Mask = NDArray[np.bool_]
 
@@ -33,11 +34,6 @@ APART = 2.2
 
 LEAST_PART = 0.05
 """Part of the ground that a separate piece of lace must carry."""
-
-OUTSIDE_HEAD = 0.03
-"""Share of pins outside the ground on the head's side that makes a shaped headside."""
-
-FEWEST_STARTING_PINS = 4
 
 
 @dataclass(frozen=True)
@@ -137,7 +133,7 @@ def _parts(points: Points, found: Analysis) -> list[Part]:
             continue
         straight = np.ones(len(strip.points), dtype=bool)
         if found.corner is not None:
-            near = [_in_corner(pin, strip, found.corner) for pin in strip.points]
+            near = [lies_in_corner(pin, strip, found.corner) for pin in strip.points]
             straight = ~np.array(near, dtype=bool)
         parts.append(Part(points[side][straight], points[side], strip.ground.lattice))
     return parts
@@ -145,7 +141,7 @@ def _parts(points: Points, found: Analysis) -> list[Part]:
 
 def _analyse_flat(points: Points, whole: Strip, middles: Points) -> Analysis:
     """What the pins of a flat sheet tell, after they have been read as one strip."""
-    corner = _find_corner(points, whole)
+    corner = find_corner(points, whole)
     if corner is None:
         every = [np.ones(len(points), dtype=bool)]
         straight = whole.ground is not None or whole.repeat is not None or whole.feet
@@ -160,8 +156,8 @@ def _analyse_flat(points: Points, whole: Strip, middles: Points) -> Analysis:
         doubt
         for strip in strips
         for doubt in strip.doubts
-        if not _in_corner(doubt.position, strip, at)
-        or (doubt.kind == "extra" and _turns_whole(strip))
+        if not lies_in_corner(doubt.position, strip, at)
+        or (doubt.kind == "extra" and turns_whole(strip))
     ]
     pitch = min((foot.pitch for strip in strips for foot in strip.feet), default=0.0)
     doubts += [
@@ -183,51 +179,6 @@ def belongs(points: Points, lattice: Lattice) -> Mask:
     return lace
 
 
-def _find_corner(
-    points: Points, strip: Strip
-) -> tuple[Points, list[Mask], tuple[Points, Points]] | None:
-    """Where two footsides meet at a right angle, the pins of either side and the way each goes.
-
-    The corner of a lace that edges a cloth lies round the cloth: each footside looks into the
-    quarter that the other one bounds.
-    """
-    for foot in strip.feet:
-        for away in (foot.outward, -foot.outward):
-            # on a stretched sheet the other side has another pitch, on a slanted one its own way
-            step = stretched_step(points, away * foot.pitch)
-            pitch = float(np.hypot(*step))
-            for outward in (rightwards(step / pitch), -rightwards(step / pitch)):
-                other = find_foot(points, step / pitch, outward, pitch)
-                if other is None:
-                    continue
-                here, there = points[foot.pins].mean(axis=0), points[other.pins].mean(axis=0)
-                if (there - here) @ foot.outward <= 0 or (here - there) @ outward <= 0:
-                    continue
-                across = (there - here) @ outward / (foot.along @ outward)
-                at = here + foot.along * across
-                # the square between the two sides belongs to neither: its net may be redrawn
-                here_side = (points - at) @ outward > foot.pitch / 2
-                there_side = (points - at) @ foot.outward > foot.pitch / 2
-                sides = [here_side & ~there_side, there_side & ~here_side]
-                upright = abs(foot.along[1]) >= abs(foot.along[0])
-                first = foot.along * np.sign(foot.along @ outward)
-                second = step / pitch * np.sign(step @ foot.outward) * (other.pitch / foot.pitch)
-                return at, sides if upright else sides[::-1], (first, second)
-    return None
-
-
-def _turns_whole(strip: Strip) -> bool:
-    """Whether the ground is its own mirror image at a corner, so that it needs no redrawing."""
-    return strip.ground is not None and abs(strip.ground.lattice.angle_deg - 45) < 1
-
-
-def _in_corner(position: Points, strip: Strip, at: Points) -> bool:
-    """Whether a place lies so near the corner that the net may have been redrawn for it."""
-    placed = strip.upright(np.array([position, at]))
-    width = float(np.ptp(strip.upright(strip.points)[:, 0]))
-    return bool(abs(placed[0, 1] - placed[1, 1]) < width)
-
-
 def rings_of(analysis: Analysis, outlines: Sequence[Points]) -> list[Ring]:
     """The rings of a sheet, on the flat.
 
@@ -238,85 +189,3 @@ def rings_of(analysis: Analysis, outlines: Sequence[Points]) -> list[Ring]:
     grids = [strip.ground.grid for strip in analysis.strips if strip.ground is not None]
     lines = [analysis.bend.flatten(outline) for outline in outlines]
     return find_rings(analysis.as_meant, grids, lines)
-
-
-# -- what pairs and thread are estimated from ------------------------------------------------
-
-
-def foot_side(strip: Strip) -> str:
-    """On which side the footside lies, the strip set upright."""
-    if strip.along is None or not strip.feet:
-        return "none"
-    if len(strip.feet) == 2:
-        return "both"
-    return "right" if strip.feet[0].outward @ rightwards(strip.along) > 0 else "left"
-
-
-def feet_off_ground(strip: Strip) -> list[FootLine]:
-    """Footsides whose edge pins stand off the ground's own places."""
-    if strip.ground is None:
-        return []
-    lattice = strip.ground.lattice
-    return [foot for foot in strip.feet if stands_off(strip.points, foot, lattice)]
-
-
-def edged_alike(strip: Strip) -> bool:
-    """Whether both edges are straight and pinned on the ground's own places.
-
-    So do an insertion and an edging with a straight headside look where edge pins do not stand off,
-    as in torchon; one sheet turned by half may be the other.
-    """
-    return strip.ground is not None and len(strip.feet) == 2 and not feet_off_ground(strip)
-
-
-def ground_columns(strip: Strip) -> int:
-    """Columns of ground pins at the widest place, edge pins that stand off the ground left out."""
-    if strip.ground is None:
-        return 0
-    grid = strip.ground.grid
-    edge = on_feet(feet_off_ground(strip), len(strip.points))
-    used = grid.taken & ~(grid.taken & edge[grid.pin])
-    filled = used.sum(axis=1)
-    columns = np.flatnonzero(filled >= max(2.0, 0.1 * float(np.median(filled[filled > 0]))))
-    return int(np.ptp(columns)) + 1 if len(columns) else 0
-
-
-def has_shaped_head(strip: Strip) -> bool:
-    """Whether pins follow a headside outside the ground."""
-    if strip.ground is None or len(strip.feet) == 2:
-        return False
-    loose = ~strip.ground.lattice.on & ~on_feet(strip.feet, len(strip.points))
-    return bool(loose.mean() > OUTSIDE_HEAD)
-
-
-def is_plain_patch(strip: Strip) -> bool:
-    """Whether the strip is ground alone: no figure, no headside, no footside of its own."""
-    if strip.ground is None or feet_off_ground(strip) or has_shaped_head(strip):
-        return False
-    return not any(net.kind == "open" for net in strip.ground.surface.nets)
-
-
-def starting_pins(strip: Strip) -> int:
-    """Pins of the starting row of a bare strip: from foot to foot at one of its ends, else 0."""
-    if strip.ground is not None or len(strip.feet) != 2:
-        return 0
-    placed = strip.upright(strip.points)
-    left, right = (float(placed[foot.pins, 0].mean()) for foot in strip.feet)
-    near = 0.3 * strip.feet[0].pitch
-    across = (placed[:, 0] > left - near) & (placed[:, 0] < right + near)
-    for end in (placed[:, 1].min(), placed[:, 1].max()):
-        row = across & (np.abs(placed[:, 1] - end) < near)
-        if row.sum() >= FEWEST_STARTING_PINS:
-            return int(row.sum())
-    return 0
-
-
-def pins_along(strip: Strip) -> float | None:
-    """Pins in a unit of length, by the repeat or over the whole strip; None without a direction."""
-    if strip.repeat is not None:
-        return strip.repeat.pins / float(np.hypot(*strip.repeat.step))
-    if strip.along is None or strip.ground is None:
-        return None
-    # a column of pins is as long as they are many: from half a gap above it to half below
-    length = float(np.ptp(strip.upright(strip.points)[:, 1])) + strip.ground.lattice.pitch / 2
-    return len(strip.points) / length

@@ -18,7 +18,7 @@ from archive.geometry.neighbours import Indices, Points, nearest
 
 NEIGHBOUR_REACH = 3.2
 """How far differences are gathered, in nearest-neighbour distances: it covers the pitch along
-the footside and two columns across for every ground angle from 40° to 75°."""
+the footside and two columns across for every ground angle from 40° to 73°."""
 
 MOST_PEAKS = 16
 MOST_BASES = 6

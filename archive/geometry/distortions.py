@@ -12,7 +12,8 @@ from typing import Literal
 import numpy as np
 
 from archive.geometry.analysing import Analysis
-from archive.geometry.flatness import FLAT, LEAST_CHANGE, Bend
+from archive.geometry.flatness.bends import FLAT, Bend
+from archive.geometry.flatness.finding import LEAST_CHANGE
 from archive.geometry.neighbours import Points
 from archive.geometry.strips import Strip
 from archive.records.measurement import MeasuredBend, MeasuredStretch

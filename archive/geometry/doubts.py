@@ -91,7 +91,10 @@ def doubts_of_ground(
         lost, alone = _loose_against_repeat(points, unlike, lattice.along * folding.rows)
         gone.append(lost)
         stray |= alone
-        off_line &= ~_as_elsewhere(points, off_line, lattice.along * folding.rows)
+        # what comes back with the repeat is design: a honeycomb has every second pin at its edge
+        doubted = stray | off_line
+        designed = _as_elsewhere(points, doubted, lattice.along * folding.rows)
+        stray, off_line = stray & ~designed, off_line & ~designed
     elif bare.sum() > MOST_LONE_EMPTY:
         bare[:] = False
     gone.append(grid.position(np.argwhere(bare)))

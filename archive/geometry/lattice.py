@@ -36,13 +36,17 @@ FEWEST_INNER_PINS = 6
 """Pins with lattice neighbours on every side that make a ground: winding tapes reach a few by
 chance."""
 
-ANGLE_RANGE_DEG = (40.0, 75.0)
+ANGLE_RANGE_DEG = (40.0, 73.0)
 """Ground angles that are looked for. Lines run at 45° in torchon and from 52° to 70° in
-point ground; the margin allows for a stretched copy."""
+point ground; the margin allows for a copy that is stretched by a fifth, either way. A wider one
+lets in nets that figures make by chance."""
 
 CHANCE_PINS = 0.1
 """Odds that a pin with lattice neighbours stands on its place by chance; it only sets where the
 least squares begin to doubt."""
+
+NET_ROUNDS = 3
+"""How often pins are asked anew whether they lie in a net, as the fit grows better."""
 
 NEARLY_SQUARE = 0.18
 """Cosine between the ground lines below which either diagonal may be the footside: 40°-50°."""
@@ -62,7 +66,7 @@ class Lattice:
         places: (n, 2) int64, place number (i, j) nearest to each pin.
         on: (n,) bool, pins that stand on their place, one pin a place.
         rms: root mean square distance of those pins from their places.
-        angle_sd_deg: standard error of the ground angle.
+        angle_sd_deg: standard error of the ground angle, by the pins of nets.
     """
 
     origin: Points
@@ -132,7 +136,7 @@ def find_lattices(points: Points) -> list[Lattice]:
     if len(points) < 2 * FEWEST_INNER_PINS or spacing == 0:
         return []
     tree = cKDTree(points)
-    best: tuple[float, Points, Points, Mask] | None = None
+    best: _Fit | None = None
     for basis in first_bases(points, tree, spacing):
         core = support_of(points, tree, basis, CATCH * spacing) >= SUPPORT
         if core.sum() < FEWEST_INNER_PINS:
@@ -143,13 +147,32 @@ def find_lattices(points: Points) -> list[Lattice]:
         fitted = _fit_places(points, core, grown)
         if fitted is None:
             continue
-        evidence, origin, exact, on = fitted
-        if evidence > (best[0] if best else LEAST_EVIDENCE) and _ground_lines(exact):
-            best = (evidence, origin, exact, on)
+        enough = best.evidence if best else LEAST_EVIDENCE
+        if fitted.evidence > enough and _ground_lines(fitted.basis):
+            best = fitted
     if best is None:
         return []
-    _, origin, exact, on = best
-    return [_lattice(points, origin, right, left, on) for right, left in _ground_lines(exact)]
+    return [_lattice(points, best, right, left) for right, left in _ground_lines(best.basis)]
+
+
+@dataclass(frozen=True)
+class _Fit:
+    """A basis that was fitted to the pins.
+
+    Attributes:
+        evidence: the logarithm of how unlikely so many pins would stand on places by chance,
+            weighed by the part of them that lie within a net.
+        origin: (2,) position of place (0, 0).
+        basis: (2, 2).
+        on: (n,) pins that stand on a place, one on each.
+        netted: (n,) those of them that lie within a net or beside one.
+    """
+
+    evidence: float
+    origin: Points
+    basis: Points
+    on: Mask
+    netted: Mask
 
 
 def _grow(core: Points, basis: Points) -> Points | None:
@@ -174,13 +197,11 @@ def _grow(core: Points, basis: Points) -> Points | None:
         reach *= 1.7
 
 
-def _fit_places(
-    points: Points, core: Mask, basis: Points
-) -> tuple[float, Points, Points, Mask] | None:
-    """Evidence, origin, basis and pins on the lattice, once the phase is known too.
+def _fit_places(points: Points, core: Mask, basis: Points) -> _Fit | None:
+    """The basis with its phase, fitted to the pins; None where they are no ground.
 
-    The evidence is the logarithm of how unlikely so many pins would stand on places by chance,
-    weighed by the part of them that have lattice neighbours on every side.
+    Beyond a figure pins stand near places by chance, and the further off, the more they turn a
+    ground line. So the last word is with the pins of nets.
     """
     shortest, first_cell = float(np.hypot(*basis[0])), abs(cross(*basis))
     origin = _phase(points[core], basis) @ basis
@@ -196,23 +217,29 @@ def _fit_places(
         origin, basis = solved[0], solved[1:]
         spread = max(float(np.median(apart[used])) / 1.177, 1e-9 * shortest)
         catch = float(np.clip(4.5 * spread, 0.06 * shortest, WIDEST_CATCH * shortest))
-    places = np.rint((points - origin) @ np.linalg.inv(basis))
-    apart = np.hypot(*(points - origin - places @ basis).T)
-    on = (apart < catch) & _first_of_each(places, apart)
-    origin, basis = _weighted_fit(points[on], places[on], origin, basis, spread, catch)
-    inner = _surrounded(places[on], basis)
+    for left in reversed(range(NET_ROUNDS)):
+        places = np.rint((points - origin) @ np.linalg.inv(basis))
+        apart = np.hypot(*(points - origin - places @ basis).T)
+        on = (apart < catch) & _first_of_each(places, apart)
+        inner, netted = _nets(places, on, basis)
+        if inner < FEWEST_INNER_PINS:
+            return None
+        if left:
+            origin, basis = _weighted_fit(
+                points[netted], places[netted], origin, basis, spread, catch
+            )
     cell = abs(cross(*basis))
     if not 0.8 < cell / first_cell < 1.25:
         return None
     chance = np.pi * catch**2 / cell
     share = on.mean()
-    if inner < FEWEST_INNER_PINS or share <= chance:
+    if share <= chance:
         return None
     unlikely = share * np.log(share / chance) + (1 - share) * np.log(
         max(1 - share, 1e-12) / (1 - chance)
     )
     evidence = float(len(points) * unlikely * inner / on.sum())
-    return evidence, origin, basis, on
+    return _Fit(evidence, origin, basis, on, netted)
 
 
 def _weighted_fit(
@@ -220,19 +247,8 @@ def _weighted_fit(
 ) -> tuple[Points, Points]:
     """Origin and basis by least squares in which a pin weighs as much as it seems to belong.
 
-    Pins without lattice neighbours, and pins further off than the others' spread explains, are
-    likely to stand on a place by chance.
+    Pins further off than the others' spread explains are likely to stand on a place by chance.
     """
-    taken = {(round(i), round(j)) for i, j in places.tolist()}
-    around = ((1, 0), (0, 1), (1, -1), (-1, 0), (0, -1), (-1, 1))
-    company = [
-        sum((round(i) + di, round(j) + dj) in taken for di, dj in around)
-        for i, j in places.tolist()
-    ]
-    rooted = np.array(company) >= SUPPORT
-    if rooted.sum() < FEWEST_INNER_PINS:
-        return origin, basis
-    points, places = points[rooted], places[rooted]
     design = np.column_stack([np.ones(len(places)), places])
     for _ in range(3):
         squared = ((points - origin - places @ basis) ** 2).sum(axis=1) / spread**2
@@ -294,43 +310,53 @@ def _ground_lines(basis: Points) -> list[tuple[Points, Points]]:
     return [(right, left) for _, right, left in found]
 
 
-def _lattice(points: Points, origin: Points, right: Points, left: Points, on: Mask) -> Lattice:
+def _lattice(points: Points, fit: _Fit, right: Points, left: Points) -> Lattice:
     basis = np.array([right, left])
-    places = np.rint((points - origin) @ np.linalg.inv(basis)).astype(np.int64)
-    residual = points[on] - origin - places[on] @ basis
-    count = int(on.sum())
-    rms = float(np.sqrt((residual**2).sum() / count))
-    design = np.column_stack([np.ones(count), places[on]])
-    sigma_squared = (residual**2).sum() / max(2 * count - 6, 1)
+    places = np.rint((points - fit.origin) @ np.linalg.inv(basis)).astype(np.int64)
+    squared = ((points - fit.origin - places @ basis) ** 2).sum(axis=1)
+    rms = float(np.sqrt(squared[fit.on].mean()))
+    count = int(fit.netted.sum())
+    design = np.column_stack([np.ones(count), places[fit.netted]])
+    sigma_squared = squared[fit.netted].sum() / max(2 * count - 6, 1)
     covariance = np.linalg.inv(design.T @ design)[1:, 1:] * sigma_squared
     # the half angle moves by half the difference of the two lines' own turns
     turn_squared = [covariance[k, k] / (basis[k] @ basis[k]) for k in (0, 1)]
     together = covariance[0, 1] * (right @ left) / ((right @ right) * (left @ left))
     sd = np.sqrt(max(turn_squared[0] + turn_squared[1] - 2 * together, 0)) / 2
-    return Lattice(origin, right, left, places, on, rms, float(np.rad2deg(sd)))
+    return Lattice(fit.origin, right, left, places, fit.on, rms, float(np.rad2deg(sd)))
 
 
-def _surrounded(places: Points, basis: Points) -> int:
-    """How many of the places have lattice neighbours on every side of them.
+def _nets(places: Points, on: Mask, basis: Points) -> tuple[int, Mask]:
+    """How many pins lie within a net, and (n,) which lie within or beside one.
 
-    Four neighbours of six at least, and no half of the round without one. Those of the
-    fullest line are left out: a footside between two other lines is not yet a ground.
+    Within are those with lattice neighbours on every side: four neighbours of six at least, and
+    no half of the round without one. Those of the fullest line are not counted: a footside between
+    two other lines is not yet a ground.
+
+    Args:
+        places: (n, 2) place nearest to each pin.
+        on: (n,) pins that stand on theirs.
+        basis: (2, 2).
     """
-    taken = {(round(i), round(j)) for i, j in places.tolist()}
+    if not on.any():
+        return 0, on
     u, v = basis
+    at = places.astype(np.int64) - places[on].min(axis=0).astype(np.int64) + 1
+    taken = np.zeros(at[on].max(axis=0) + 2, dtype=bool)
+    taken[tuple(at[on].T)] = True
     nearly_square = abs(u @ v) < NEARLY_SQUARE * np.hypot(*u) * np.hypot(*v)
-    most = 0
+    most, netted = 0, np.zeros(taken.shape, dtype=bool)
     for slant in (-1, 1) if nearly_square else (-1,):
-        around = [(1, 0), (0, -slant), (-1, -slant), (-1, 0), (0, slant), (1, slant)]
-        inner = []
-        for i, j in taken:
-            there = [(i + di, j + dj) in taken for di, dj in around]
-            open_side = any(not there[k] and not there[k - 1] for k in range(6))
-            if sum(there) >= 4 and not open_side:
-                inner.append((i, j, i - slant * j))
-        if inner:
-            fullest = max(
-                np.unique(line, return_counts=True)[1].max() for line in zip(*inner, strict=True)
-            )
-            most = max(most, len(inner) - int(fullest))
-    return most
+        steps = [(1, 0), (0, -slant), (-1, -slant), (-1, 0), (0, slant), (1, slant)]
+        there = np.stack([np.roll(taken, (-i, -j), axis=(0, 1)) for i, j in steps])
+        open_side = (~there & ~np.roll(there, 1, axis=0)).any(axis=0)
+        inner = taken & (there.sum(axis=0) >= 4) & ~open_side
+        netted |= inner | np.any([np.roll(inner, step, axis=(0, 1)) for step in steps], axis=0)
+        lines = np.argwhere(inner)
+        if len(lines):
+            lines = np.column_stack([lines, lines[:, 0] - slant * lines[:, 1]])
+            fullest = max(np.unique(line, return_counts=True)[1].max() for line in lines.T)
+            most = max(most, len(lines) - int(fullest))
+    in_net = on.copy()
+    in_net[on] = netted[tuple(at[on].T)]
+    return most, in_net

@@ -80,3 +80,17 @@ def test_a_plate_without_a_scale_gives_no_millimetres() -> None:
     assert found.extent_mm is None
     assert found.foot.pitch_mm is None
     assert found.thread is None
+
+
+def test_a_speck_taken_for_a_hole_adds_no_headside_and_no_pairs() -> None:
+    """Beside figure 791 stands a speck; two of its holes stand beside their places."""
+    places = np.array(plate("791").pins.positions_px)
+    found = measure_points(np.concatenate([places, [[46.3, 158.3]]]))
+    assert found.pairs is not None
+    assert found.pairs.low <= 10 <= found.pairs.high
+    assert [doubt.kind for doubt in found.doubts] == ["extra"]
+
+
+def test_the_edge_of_honeycomb_is_not_doubted_for_its_every_second_pin() -> None:
+    """Figure 791 ends in a column of six pins beyond the last one that is pricked throughout."""
+    assert plate("791").doubts == ()

@@ -13,7 +13,7 @@ from PIL import Image
 
 from archive.errors import UnreadableFile
 from archive.geometry import Drawing, Scan, draw_page, measure, read_sheet
-from archive.geometry.overlay import compose
+from archive.geometry.overlay.drawing import compose
 from tests.pdf_writing import one_page, pdf, stream
 
 MM_PER_UNIT = 25.4 / 72

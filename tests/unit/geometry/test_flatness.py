@@ -10,7 +10,9 @@ from numpy.typing import NDArray
 
 from archive.geometry import measure_points
 from archive.geometry.analysing import analyse
-from archive.geometry.flatness import FLAT, Part, find_bend
+from archive.geometry.flatness.bends import FLAT
+from archive.geometry.flatness.finding import find_bend
+from archive.geometry.flatness.numbering import Part
 from archive.geometry.lattice import find_lattices
 from archive.records.measurement import MeasuredBend, Measurement
 from tests.strategies_geometry import Design, draw_edging, ground_patch, turn, turned_corner

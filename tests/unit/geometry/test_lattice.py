@@ -123,6 +123,22 @@ def test_hardly_any_ground_gives_the_right_lattice_or_none() -> None:
     assert little >= 2, "sheets with under 15 % of the pins on the ground are among them"
 
 
+@pytest.mark.parametrize(("seed", "figures"), [(800_497, 2.0), (800_561, 1.5), (800_418, 2.5)])
+def test_pins_beyond_the_figures_do_not_turn_the_ground_lines(seed: int, figures: float) -> None:
+    """A fifth or a quarter of the pins are ground, in few columns; others stand near its places.
+
+    The angle is as good as the few columns tell it, and its standard error says how good.
+    """
+    design = draw_edging(np.random.default_rng(seed), figures=figures)
+    lattice = min(
+        find_lattices(design.points_mm),
+        key=lambda one: abs(np.arctan2(*one.along) + np.deg2rad(design.turn_deg)),
+    )
+    error = abs(lattice.angle_deg - design.angle_deg)
+    assert error < 0.4
+    assert error < 3 * lattice.angle_sd_deg
+
+
 @pytest.mark.parametrize("draw", [draw_tape, draw_plaited])
 def test_tapes_and_plaits_have_no_ground(draw: object) -> None:
     for seed in range(20):

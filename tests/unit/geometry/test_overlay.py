@@ -13,8 +13,8 @@ from PIL import Image
 
 from archive.errors import StorageError, UsageError
 from archive.geometry import draw_overlay, measure, measure_points
-from archive.geometry.canvas import Canvas, Stroke
-from archive.geometry.overlay import DOUBT, FOOT, LINES, PIN, REPEAT, RING, TINTS
+from archive.geometry.overlay.canvas import Canvas, Stroke
+from archive.geometry.overlay.symbols import DOUBT, FOOT, LINES, PIN, REPEAT, RING, TINTS
 from archive.records.byhand import make_by_hand
 from tests.strategies_geometry import ground_patch, turned_corner
 

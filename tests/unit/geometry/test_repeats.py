@@ -17,6 +17,7 @@ from archive.geometry.repeats import (
     fold_points,
 )
 from archive.geometry.strips import read_strip
+from archive.records.measurement import Frieze
 from tests.strategies_geometry import (
     draw_edging,
     draw_insertion,
@@ -149,9 +150,43 @@ def test_a_multiple_of_the_repeat_that_is_a_little_likelier_is_chance(seed: int)
     assert repeat.rows == design.repeat_rows == 5
 
 
-@pytest.mark.parametrize("seed", [96_092, 97_031])
+@pytest.mark.parametrize(
+    ("seed", "group"), [(98_669, "p11g"), (610_106, "p11g"), (610_230, "p2mm"), (710_209, "p2mm")]
+)
+def test_halves_that_differ_in_a_few_places_are_no_repeat_of_their_own(
+    seed: int, group: Frieze
+) -> None:
+    """A third of the repeat, or half of it, comes back but for a place and its mirror image."""
+    design = draw_insertion(np.random.default_rng(seed), group)
+    repeat = read_strip(design.points_mm).repeat
+    assert repeat is not None
+    assert repeat.rows == design.repeat_rows
+    assert repeat.frieze == group
+
+
+def test_one_hole_lost_again_and_again_does_not_double_the_repeat() -> None:
+    """Six repeats of a figure; from every second one the same hole is lost."""
+    points = holed(*diamond(5, 3, 3), every=8)
+    width = PITCH * np.tan(np.deg2rad(58)) / 2
+    lost = [(2 * width, (4 + 16 * number) * PITCH) for number in range(3)]
+    apart = np.hypot(*(points[:, None] - np.array(lost)).transpose(2, 0, 1)).min(axis=1)
+    folding = folding_of(points[apart > 0.1])
+    assert (apart <= 0.1).sum() == 3
+    assert folding is not None
+    assert folding.rows == 8
+
+
+def test_one_repeat_is_weighed_where_only_several_are_alike_enough() -> None:
+    """Four repeats of this sheet are half as much again like the next four as one like the next."""
+    design = draw_edging(np.random.default_rng(850_564))
+    repeat = read_strip(design.points_mm).repeat
+    assert repeat is not None
+    assert repeat.rows == design.repeat_rows == 6
+
+
+@pytest.mark.parametrize("seed", [96_092, 97_031, 850_354])
 def test_pins_that_stand_near_places_by_chance_do_not_multiply_the_repeat(seed: int) -> None:
-    """On one sheet places that hold a pin as often as not, on the other few picots to ask."""
+    """On two sheets places that hold a pin as often as not, on the other few picots to ask."""
     design = draw_edging(np.random.default_rng(seed))
     repeat = read_strip(design.points_mm).repeat
     assert repeat is not None
