@@ -33,7 +33,11 @@ FARTHEST_RING_SHARE = 0.5
 ring is flat, and its blob less well placed."""
 
 LEAST_RISE = 1e-4
-"""Rise of an even sheet, of which an even picture shows nothing."""
+LEAST_RING_RISE = 0.1
+"""Rise over a radius that is always likely, as a share of a hole's ink. Rings stand so near to
+lines and to each other that one side of them is the darker on any sheet: on seven rendered scans
+the second took their mean error from 17 to 12 µm, on three photocopies from 18 to 19. Dots lost by
+it."""
 
 MEDIAN_OF_RAYLEIGH = float(np.sqrt(2 * np.log(2)))
 """Median length of two deviations drawn as normal ones are, in units of either's."""
@@ -81,6 +85,7 @@ def centre_holes(
     lines = lines[:, edge : edge + 2 * reach + 1, edge : edge + 2 * reach + 1]
     clear = (1 / (1 + (lines[:, disc] / LINE_INK) ** 2)).astype(np.float32)
     rise = _usual_rise(ink, rough_px, examples, radius_px)
+    least_share = LEAST_RING_RISE if mark.hollow else LEAST_RISE
     moved = np.zeros_like(rough_px)
     for _ in range(ROUNDS):
         around = patches(ink, rough_px + moved, reach)
@@ -98,7 +103,8 @@ def centre_holes(
             down / radius_px,
         ]
         design = np.stack(terms, axis=-1)[disc].astype(np.float32)
-        moved += _robust_shift(around[:, disc], clear, design, model_holes, rise)
+        likely = max(rise, least_share * float(np.ptp(model)))
+        moved += _robust_shift(around[:, disc], clear, design, model_holes, likely)
         far = np.hypot(*moved.T)[:, None]
         moved *= np.minimum(1, farthest_px / np.maximum(far, 1e-9))
     settled = np.median(patches(ink, (rough_px + moved)[model_holes], reach), axis=0)
@@ -148,7 +154,7 @@ def _robust_shift(
     spread = 1.4826 * np.median(np.abs(left[examples]), axis=0)
     reach = (MISFIT_DEVIATIONS * np.maximum(spread, np.median(spread)) + 1e-3).astype(np.float32)
     doubt = np.full(terms, 1e-6, dtype=np.float32)
-    doubt[5:] += (spread**2).mean() / max(rise, LEAST_RISE) ** 2
+    doubt[5:] += (spread**2).mean() / rise**2
     for _ in range(REWEIGHTINGS):
         weight = clear / (1 + (left / reach) ** 2)
         normal = (weight @ products).reshape(-1, terms, terms)
