@@ -13,7 +13,7 @@ from itertools import product
 import numpy as np
 from scipy import ndimage
 
-from archive.geometry.holes.blobs import halved
+from archive.geometry.holes.blobs import STRIP_ROWS, halved
 from archive.geometry.holes.light import Floats, Grey
 from archive.geometry.holes.sighting import Polarity, Sighting
 
@@ -38,7 +38,9 @@ RING_SIGMA = 0.5
 dot it runs together with them."""
 
 FILLED_RADII = 1.1
-"""How far ahead, in radii of a mark, ink is looked for that shuts in the middle of a ring."""
+LEAST_AHEAD = 4
+"""How far ahead, in radii of a mark, ink is looked for that shuts in the middle of a ring; how many
+of eight directions, those with the least ink, tell how far it is shut in."""
 
 HOLLOW_SHARE = 0.5
 """A mark is hollow if its middle has lost half of what lifts its ink above the half-way level."""
@@ -71,13 +73,23 @@ class Mark:
         if not self.hollow:
             return ink
         smooth = ndimage.gaussian_filter(ink, 0.6)
-        filled: Ink = np.maximum(smooth, _least_ahead(smooth, FILLED_RADII * self.radius_px))
+        reach_px = FILLED_RADII * self.radius_px
+        reach = int(np.ceil(reach_px))
+        filled = np.empty_like(smooth)
+        for top in range(0, len(ink), STRIP_ROWS):
+            first = max(0, top - reach)
+            ahead = _ink_ahead(smooth[first : top + STRIP_ROWS + reach], reach_px)
+            filled[top : top + STRIP_ROWS] = ahead[top - first :][:STRIP_ROWS]
         return filled
 
 
-def _least_ahead(ink: Ink, reach_px: float) -> Ink:
-    """Of the most ink that is met in each of eight directions, the least; 0 beyond the picture."""
-    least = np.full_like(ink, np.inf)
+def _ink_ahead(ink: Ink, reach_px: float) -> Ink:
+    """The most ink that is met in each of eight directions, the mean of the four least.
+
+    A ring may have gaps, as photocopies leave them, and is still shut in on most sides. Beyond the
+    picture there is no ink.
+    """
+    ahead = []
     for down, across in product((-1, 0, 1), repeat=2):
         if not (down or across):
             continue
@@ -90,7 +102,8 @@ def _least_ahead(ink: Ink, reach_px: float) -> Ink:
         for below, beside in way:
             here = _shifted(most, below, beside)
             np.maximum(here, _shifted(ink, -below, -beside), out=here)
-        np.minimum(least, most, out=least)
+        ahead.append(most)
+    least: Ink = np.partition(ahead, LEAST_AHEAD - 1, axis=0)[:LEAST_AHEAD].mean(axis=0)
     return least
 
 

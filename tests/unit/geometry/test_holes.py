@@ -140,13 +140,24 @@ def test_a_line_goes_on_under_a_mark_and_a_mark_is_no_line() -> None:
     assert not found[mark_alone].any()
 
 
-def test_rings_are_filled_and_the_sheet_between_them_is_not() -> None:
+@pytest.mark.parametrize("gap_deg", [0, 60])
+def test_rings_are_filled_and_the_sheet_between_them_is_not(gap_deg: float) -> None:
     down, across = np.mgrid[0:40, 0:60]
     left, right = (np.hypot(down - 20, across - middle) for middle in (24, 36))
     ink = (np.minimum(np.abs(left - 4), np.abs(right - 4)) < 1).astype(np.float32)
+    ink[np.abs(np.degrees(np.arctan2(20 - down, across - 24)) - 90) < gap_deg / 2] = 0
     filled = holes_marks.Mark(0, 4.5, hollow=True).filled(ink)
-    assert filled[20, 24] > 0.6
-    assert filled[20, 30] < 0.1
+    assert filled[20, 24] > 0.5
+    assert filled[20, 30] < 0.7 * filled[20, 24]
+
+
+def test_rough_paper_pulls_no_centre_aside() -> None:
+    scan = scanned(strip(3), Look(contrast=0.5))
+    rough = ndimage.gaussian_filter(np.random.default_rng(1).normal(size=scan.grey.shape), 5)
+    grey = scan.grey - 0.1 + 0.1 * rough / rough.std()
+    f1, rms_um = score(find_holes(grey.astype(np.float32)).positions_px, scan)
+    assert f1 >= 0.985
+    assert rms_um <= 12
 
 
 def test_a_broken_line_is_no_row_of_holes() -> None:
