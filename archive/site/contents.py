@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from archive.records.settings import CollectionSettings
 from archive.site import ornament, overview_pages, search_index, term_pages
+from archive.site.assets import assets
 from archive.site.collected import Collected, stand_in
 from archive.site.ladder import ladder_page
 from archive.site.linked_data import techniques_file
@@ -19,7 +20,7 @@ from archive.site.pictures import PicturesOfPattern
 from archive.site.postings import Postings
 from archive.site.readme import readme
 from archive.site.remembering import OfRecord
-from archive.site.rendering import Renderer, asset_files
+from archive.site.rendering import Renderer
 from archive.vocabulary import families, techniques
 
 
@@ -127,8 +128,8 @@ class Contents:
         """The index of the search page, and what the pages need to look well."""
         for found in search_index.parts(self._collected, self._records, postings):
             yield Content(*found)
-        for path, asset in asset_files().items():
-            yield Content(path, "", asset.read_bytes)
+        for path, read in assets().items():
+            yield Content(path, "", read)
         yield Content("techniques.ttl", "", techniques_file)
         count = len(self._records)
         yield Content("README.txt", str(count), lambda: readme(settings, count).encode())

@@ -9,7 +9,6 @@ import json
 import re
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 import jinja2
@@ -142,13 +141,3 @@ def _template(name: str) -> jinja2.Template:
     template = _environment().get_template(name)
     template.globals = dict(template.globals)  # a chain of them is slow to copy for each page
     return template
-
-
-def asset_files() -> dict[str, Path]:
-    """Style sheets, scripts and fonts by their path in the site."""
-    return {
-        f"{folder}/{asset.name}": asset
-        for folder in ("style", "scripts", "fonts")
-        for asset in sorted((SITE_TEMPLATES / folder).iterdir())
-        if asset.is_file()
-    }

@@ -1,6 +1,4 @@
-/* Words typed into the search that mean a filter: “up to 20 pairs”, “no gimp”, “3 cm wide”.
-   Knows the language of the page and the names that the search hands it. */
-"use strict";
+/* ---- words that mean a filter: “up to 20 pairs”, “no gimp”, “3 cm wide” ---- */
 
 /* Words of measure: the filter, and how many of its units one is. */
 const MEASURES = [
