@@ -18,7 +18,13 @@ SEARCH_ROOMS = (
     "words",
     "phrases",
     "state",
+    "facets",
+    "lexicon",
     "searcher",
+    "elements",
+    "panel",
+    "results",
+    "advice",
     "page",
 )
 """The rooms of the search page's script in the order in which they are joined."""

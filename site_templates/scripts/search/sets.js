@@ -6,6 +6,10 @@ function everything(total) {
   return words;
 }
 
+function nothing(total) {
+  return new Uint32Array(Math.ceil(total / 32));
+}
+
 function both(left, right) {
   const words = new Uint32Array(left.length);
   for (let i = 0; i < words.length; i++) words[i] = left[i] & right[i];
