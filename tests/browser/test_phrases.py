@@ -140,6 +140,49 @@ def test_enter_takes_the_filter_where_the_words_find_nothing(opened: Opened) -> 
     page.wait_for_url("**/index.html#gimp=yes&pairs=24-24")
 
 
+def test_where_results_would_stand_it_is_said_how_to_take_the_words_as_filters(
+    opened: Opened,
+) -> None:
+    """Seen once, announced once; the offer's own button stays the one control."""
+    advice = (
+        "These words can also mean filters. To search by them, press Enter in the search box, "
+        "or the button above."
+    )
+    page = opened.search("q=24+pairs")
+    nothing = page.locator(".nothing")
+    expect(nothing).to_have_text(advice)
+    assert nothing.is_visible()
+    assert nothing.locator("button, a").count() == 0
+    assert nothing.locator("xpath=ancestor-or-self::*[@role='status' or @aria-live]").count() == 0
+    said = "No pattern has these words. By filter: 24 pairs – 1 pattern. "
+    expect(page.get_by_role("status")).to_have_text(said + advice)
+    page.get_by_role("button", name="By filter: 24 pairs").click()
+    expect(page.get_by_role("status")).to_have_text("1 pattern found")
+    expect(nothing).to_have_text("")
+
+
+@pytest.mark.parametrize("typed", ["", "dewpond", "zzzz", "no picot and 99 pairs"])
+def test_nothing_is_said_of_filters_where_they_would_not_help(opened: Opened, typed: str) -> None:
+    page = opened.search(f"q={typed.replace(' ', '+')}")
+    assert "also mean filters" not in page.locator("#search").inner_text()
+
+
+def test_nothing_is_said_of_filters_in_place_of_results(browser: Browser, tmp_path: Path) -> None:
+    """A note has the words, and the offer stands beside what they find."""
+    told = {"shelfmark": "A 1", "pairs": {"counted": {"start": 18}}}
+    note = {"about": "start", "text": "Wind 18 pairs."}
+    entry = Entry.model_validate({**told, "working_notes": [note]})
+    publish(Shelf(tmp_path / "shelf", [entry]), tmp_path / "site")
+    context = browser.new_context()
+    tab = Opened(tmp_path / "site", context.new_page())
+    page = tab.search("q=18+pairs")
+    assert page.locator("#results").inner_text() == "1 pattern"
+    assert page.get_by_role("button", name="By filter: 18 pairs – 1 pattern").is_visible()
+    assert "also mean filters" not in page.locator("#search").inner_text()
+    context.close()
+    assert tab.complaints == []
+
+
 def test_enter_leaves_words_that_find_something(opened: Opened) -> None:
     page = opened.search("")
     page.fill("#asked", "dewpond")

@@ -12,6 +12,9 @@ function offerShown(page) {
   return [page.offer.total ? make("button", { type: "button", onclick: () => page.takeOffer() }, words) : words];
 }
 
+/* Stands in the place of results where words find nothing and the offer does. */
+const AS_FILTERS = "These words can also mean filters. To search by them, press Enter in the search box, or the button above.";
+
 /* What a word means, or that no pattern has it; null where there is nothing to tell. */
 function remarkShown(page, { typed, instead, names }) {
   if (names) {

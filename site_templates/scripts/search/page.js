@@ -104,10 +104,12 @@ class SearchPage {
     const { state, offer } = this;
     if (this.box.value !== state.q) this.box.value = state.q;
     this.sorting.value = state.sort;
+    this.answer = answer;
     const none = offer ? "No pattern has these words" : answer.conditions.length > 1 ? "No pattern fits all of this" : "No pattern fits";
     const told = answer.total ? counted(answer.total) : none;
     this.count.textContent = told;
-    this.status.textContent = [answer.total ? `${told} found` : told, ...(offer ? [offerWords(offer)] : [])].join(". ");
+    const said = [answer.total ? `${told} found` : told, ...(offer ? [offerWords(offer)] : [])];
+    this.status.textContent = [...said, ...(this.meansFilters ? [AS_FILTERS] : [])].join(". ");
     this.offered.replaceChildren(...(offer ? offerShown(this) : []));
     this.panel.done.textContent = answer.total ? `Show ${told}` : told;
     const plain = answer.remarks.filter(({ typed }) => !offer || !offer.taken.includes(typed));
@@ -119,8 +121,8 @@ class SearchPage {
     );
     this.active.hidden = !answer.restrictions.length;
     this.panel.place.hidden = !this.searcher.total;
-    this.nothing.replaceChildren(...(answer.total || (offer && offer.total) ? [] : loosening(this, answer)));
-    this.answer = answer;
+    const advice = this.meansFilters ? [make("p", {}, AS_FILTERS)] : loosening(this, answer);
+    this.nothing.replaceChildren(...(answer.total ? [] : advice));
     // The first few stand there before the parts with the others have come.
     await this.results.begin(answer);
     this.panel.follow(state);
@@ -133,10 +135,15 @@ class SearchPage {
     this.count.scrollIntoView();
   }
 
+  /* Whether the words find nothing, but some patterns fit the filters that they mean. */
+  get meansFilters() {
+    return Boolean(this.offer && this.offer.total && !this.answer.total);
+  }
+
   /* Whoever asks for what no pattern has in words, but some by filter, gets those. */
   async submit() {
     await this.change({ q: this.box.value });
-    if (this.offer && this.offer.total && !this.answer.total) this.takeOffer();
+    if (this.meansFilters) this.takeOffer();
   }
 
   /* Filter by what was typed. */
