@@ -39,6 +39,7 @@ from archive.site.remembering import OfRecord
 from archive.site.rendering import Renderer, SiteFacts
 from archive.site.shelved import shelve
 from archive.vocabulary import families, kinds, levels, techniques
+from archive.wording import fold
 from tests.need_chromium import MISSING, find_chromium
 
 SIZES = (1_000, 10_000, 100_000)
@@ -65,7 +66,7 @@ def lexicon(chance: random.Random) -> list[str]:
         for terms in (techniques(), families(), kinds(), levels())
         for term in terms
         for _, name in term.names
-        for word in name.casefold().split()
+        for word in fold(name).split()
     }
     starts = {name[:3] for name in names}
     words = sorted(word for word in made if word not in names and word[:3] not in starts)
