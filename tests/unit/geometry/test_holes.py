@@ -10,9 +10,9 @@ import pytest
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from archive.geometry.holes import marks as holes_marks
 from archive.geometry.holes.finding import find_holes
 from archive.geometry.holes.lines import ink_of_lines
+from archive.geometry.holes.marks import Mark as SeenMark
 from tests.designs import Curve, Drawing, Points, Word, edging, net
 from tests.rendering import Look, Mark, Rendered, draw, matched, random_look
 
@@ -146,7 +146,7 @@ def test_rings_are_filled_and_the_sheet_between_them_is_not(gap_deg: float) -> N
     left, right = (np.hypot(down - 20, across - middle) for middle in (24, 36))
     ink = (np.minimum(np.abs(left - 4), np.abs(right - 4)) < 1).astype(np.float32)
     ink[np.abs(np.degrees(np.arctan2(20 - down, across - 24)) - 90) < gap_deg / 2] = 0
-    filled = holes_marks.Mark(0, 4.5, hollow=True).filled(ink)
+    filled = SeenMark(0, 4.5, hollow=True).filled(ink)
     assert filled[20, 24] > 0.5
     assert filled[20, 30] < 0.7 * filled[20, 24]
 
