@@ -119,7 +119,7 @@ def measure_command(
     if what is None:
         return _measure_all(collection, time_limit_s=time_limit_s, as_json=as_json)
     path = Path(what)
-    if path.exists() or _looks_like_a_file(path):
+    if _looks_like_a_file(path) or path.exists():
         found = measure_file(path, page=page, dpi=dpi, said=said, time_limit_s=time_limit_s)
         shown = path
     else:

@@ -10,7 +10,7 @@ from archive.errors import UsageError
 from archive.records.settings import read_settings
 from archive.resources import DEMO_COLLECTION
 from archive.site import Published
-from archive.store import Collection, create_collection, open_collection
+from archive.store import Collection, create_collection, holds_collection, open_collection
 from archive.wording import fold
 from archive.workflows.attaching import attach_file
 from archive.workflows.finding import refresh_index
@@ -49,7 +49,7 @@ def build_demo(
     home = folder / "collection"
     path = DEMO_COLLECTION / "collection.toml"
     settings = read_settings(path.read_text(encoding="utf-8"), path)
-    if not (home / "catalogue.db").exists():
+    if not holds_collection(home):
         create_collection(home, settings)
     with open_collection(home) as collection:
         if collection.settings.name != settings.name:

@@ -6,13 +6,20 @@ import hashlib
 import os
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, as_completed
-from contextlib import ExitStack
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from queue import SimpleQueue
 
 from archive.apart import Apart
-from archive.errors import InputError, NotFound, PrickingsError, UnreadableFile, UsageError
+from archive.errors import (
+    InputError,
+    NotFound,
+    PrickingsError,
+    UnreadableFile,
+    UsageError,
+    reading_errors,
+)
 from archive.geometry import ANALYSER, draw_overlay, measure
 from archive.records import Attachment, Entry, Finding, PairEstimate
 from archive.records.byhand import NOTHING_SAID, ByHand, read_by_hand
@@ -44,13 +51,10 @@ def read_said(path: Path) -> ByHand:
     """What a person says of a sheet in a TOML file.
 
     Raises:
-        UnreadableFile: there is no such file, or it says something else.
+        UnreadableFile: it cannot be read, or says something else.
     """
-    try:
+    with reading_errors(path, "Check the name, or save it anew as UTF-8."):
         text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as cause:
-        reason = "it is not UTF-8 text" if isinstance(cause, ValueError) else "it is not there"
-        raise UnreadableFile(path, reason, "Check the name, or save it anew.") from cause
     return read_by_hand(text, path)
 
 
@@ -113,11 +117,12 @@ def draw_found(sheet: Path, found: Measurement, out: Path) -> None:
         UsageError: `out` is the sheet itself, or ends in neither .svg nor .png.
         StorageError: there is no room or no permission.
     """
-    if out.exists() and out.samefile(sheet):
-        raise UsageError(
-            f"The overlay would take the place of the sheet “{out}” itself.",
-            "Give it a name of its own; nothing has been changed.",
-        )
+    with suppress(OSError):  # Whoever opens them says what is the matter.
+        if out.samefile(sheet):
+            raise UsageError(
+                f"The overlay would take the place of the sheet “{out}” itself.",
+                "Give it a name of its own; nothing has been changed.",
+            )
     with reading_room() as room:
         room.read(draw_overlay, sheet, found, out)
 
