@@ -1,6 +1,8 @@
 """Original files and their measurements: stored once, by their hash, and never changed."""
 
 import hashlib
+import os
+import sys
 from pathlib import Path
 
 import pytest
@@ -261,3 +263,28 @@ def test_an_entry_tells_the_figures_of_its_first_measured_pricking(
     )
     assert guild.get_entry("P 1").measured == expected
     assert [entry.measured for entry in guild.entries()] == [expected, None]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows forces no folders")
+def test_a_file_is_on_the_disk_before_it_is_named_and_its_name_before_the_block_goes_on(
+    guild: Collection, folder: Path, sheet: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is forced is told by its number on the disk, which a renaming does not change."""
+    steps: list[object] = []
+    force, rename = os.fsync, Path.rename
+
+    def forced(handle: int) -> None:
+        force(handle)
+        steps.append(os.fstat(handle).st_ino)
+
+    def named(path: Path, target: Path) -> Path:
+        steps.append("named")
+        return rename(path, target)
+
+    with guild.writing() as writer, monkeypatch.context() as watching:
+        watching.setattr(os, "fsync", forced)
+        watching.setattr(Path, "rename", named)
+        writer.attach("P 1", sheet)
+    (kept,) = stored(folder)
+    places = [path.stat().st_ino for path in (kept, kept.parent, folder / "files")]
+    assert steps == [places[0], "named", *places[1:]]
