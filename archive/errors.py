@@ -145,14 +145,15 @@ class CollectionError(PrickingsError):
 
 
 class CollectionInUse(CollectionError):
-    """Another program is writing to the collection."""
+    """Another program is writing to the collection; `kept` says what was saved before."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, kept: str = "nothing has been changed") -> None:
         super().__init__(
             f"Another program is writing to the collection in “{folder}”.",
-            "Wait until it has finished, then try again; nothing has been changed.",
+            f"Wait until it has finished, then try again; {kept}.",
         )
         self.folder = folder
+        self.kept = kept
 
 
 class CollectionDamaged(CollectionError):

@@ -57,7 +57,7 @@ def import_command(
     """
     _refuse_to_overwrite(file, refused_file)
     mapping = read_column_map(columns) if columns else None
-    with open_collection(collection) as opened, progress_bar("Saving") as progress:
+    with open_collection(collection) as opened, progress_bar("Importing") as progress:
         imported = import_list(opened, file, columns=mapping, dry_run=dry_run, progress=progress)
     if as_json:
         print_json(_as_data(imported))

@@ -32,6 +32,9 @@ class Writer:
     """Writes; all of it is kept when the `writing()` block ends, or nothing if it fails.
 
     A stored file stays even then: it harms nobody, and trying again finds it there.
+
+    Attributes:
+        state: What `Collection.state` gives afterwards, if anything was changed.
     """
 
     def __init__(self, connection: Connection, database: Path, files: Path) -> None:
@@ -40,6 +43,7 @@ class Writer:
         self._reader = Reader(connection, database)
         self._files = files
         self._at = dt.datetime.now(dt.UTC).isoformat()
+        self.state = uuid.uuid4().hex
         self._rows_before = driver_connection(connection).total_changes
 
     def save(self, patterns: Iterable[Pattern], *, how: How) -> SaveCounts:
@@ -160,4 +164,4 @@ class Writer:
     def finish(self) -> None:
         """Give the collection a new state if anything was changed."""
         if driver_connection(self._connection).total_changes != self._rows_before:
-            self._connection.execute(update(CollectionRow).values(state=uuid.uuid4().hex))
+            self._connection.execute(update(CollectionRow).values(state=self.state))

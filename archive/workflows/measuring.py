@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, as_completed
 from contextlib import ExitStack, suppress
 from dataclasses import dataclass, field, replace
@@ -21,6 +21,7 @@ from archive.errors import (
     reading_errors,
 )
 from archive.geometry import ANALYSER, draw_overlay, measure
+from archive.progress import Progress, untold
 from archive.records import Attachment, Entry, Finding, PairEstimate
 from archive.records.byhand import NOTHING_SAID, ByHand, read_by_hand
 from archive.records.measurement import Measurement, Settings
@@ -131,7 +132,7 @@ def measure_all(
     collection: Collection,
     *,
     time_limit_s: float | None = None,
-    progress: Callable[[int, int], None] = lambda _done, _of: None,
+    progress: Progress = untold,
 ) -> MeasuredAll:
     """Measure every sheet that was not yet measured as it stands, on all cores.
 
