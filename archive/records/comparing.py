@@ -18,6 +18,7 @@ from archive.records.measurement import Measurement
 from archive.records.pattern import PairCount, Pattern
 from archive.records.settings import Checking
 from archive.records.thickness import estimated_wraps_per_cm, main_threads, stated_wraps_per_cm
+from archive.resolution import MM_PER_INCH
 from archive.threads import Estimate
 from archive.vocabulary import techniques
 
@@ -145,7 +146,7 @@ def compare(entry: Entry, sheets: Sequence[Sheet], tolerance: Checking) -> list[
     if measured:
         main = measured[0]
         findings += _compare_pairs(entry, main)
-        if not _has_corner(entry) and not main.corner.present:
+        if not entry.has_corner and not main.corner.present:
             findings += _compare_width(entry, main, tolerance.width_percent)
         findings += _compare_repeat(entry, main, tolerance.repeat_percent)
         if len(measured) == len(sheets):
@@ -213,9 +214,9 @@ def _tell_doubts(found: Measurement) -> Iterator[str]:
 def _guess_scale(entry: Entry, found: Measurement) -> str:
     """What the resolution would be if the pins were as wide as the lace is said to be."""
     width_mm, width_px = entry.size.width_mm, _pinned_width_px(found)
-    if width_mm is None or width_px is None or _has_corner(entry) or found.corner.present:
+    if width_mm is None or width_px is None or entry.has_corner or found.corner.present:
         return ""
-    dpi = width_px / width_mm * 25.4
+    dpi = width_px / width_mm * MM_PER_INCH
     return f"; for a lace {width_mm:g} mm wide, as the record says, it would be about {dpi:.0f} dpi"
 
 
@@ -283,17 +284,11 @@ def _compare_repeat(entry: Entry, found: Measurement, percent: float) -> Iterato
 
 def _compare_corner(entry: Entry, measured: Sequence[Measurement]) -> Iterator[Finding]:
     seen = any(found.corner.present for found in measured)
-    if seen and not _has_corner(entry):
+    if seen and not entry.has_corner:
         says = "speaks of none" if entry.corner is None else "says that there is none"
         yield _finding(entry, "corner-not-recorded", says=says)
-    elif _has_corner(entry) and not seen and all(f.foot.side != "none" for f in measured):
+    elif entry.has_corner and not seen and all(f.foot.side != "none" for f in measured):
         yield _finding(entry, "corner-not-seen")
-
-
-def _has_corner(entry: Pattern) -> bool:
-    if entry.corner is not None:
-        return entry.corner
-    return entry.kind == "corner_edging" or "corner" in entry.technique_ids
 
 
 def _compare_honeycomb(entry: Entry, found: Measurement) -> Iterator[Finding]:

@@ -265,6 +265,18 @@ class Pattern(Record):
         return self.pairs.best
 
     @property
+    def has_corner(self) -> bool | None:
+        """Whether there is a corner, by what is said of one, else by the kind or the techniques.
+
+        None where none of them tells.
+        """
+        if self.corner is not None:
+            return self.corner
+        if self.kind in kinds().with_narrower("corner_edging"):
+            return True
+        return True if techniques().with_narrower("corner") & set(self.technique_ids) else None
+
+    @property
     def has_gimp(self) -> bool | None:
         """Whether a gimp is used, by the gimps or the techniques; None where nobody has said."""
         if self.gimps is not None:

@@ -25,10 +25,9 @@ from archive.progress import Progress, untold
 from archive.records import Attachment, Entry, Finding, PairEstimate
 from archive.records.byhand import NOTHING_SAID, ByHand, read_by_hand
 from archive.records.measurement import Measurement, Settings
+from archive.resolution import MM_PER_INCH
 from archive.store import Collection, Writer, check_kept
 from archive.workflows.reading import reading_room
-
-MM_PER_INCH = 25.4
 
 
 @dataclass
