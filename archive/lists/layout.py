@@ -9,7 +9,8 @@ from functools import cache
 from typing import Any
 
 from archive.lists.cells import Reading, date_in_spreadsheet
-from archive.lists.filling import Put, filling_for
+from archive.lists.drafting import Put
+from archive.lists.filling import filling_for
 from archive.lists.headings import (
     LISTS,
     NOTE,

@@ -16,7 +16,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from archive.lists.cells import in_words, maybe_typed
-from archive.lists.filling import TEXT, Draft, complete
+from archive.lists.drafting import Draft, complete
 from archive.lists.headings import Headings, find_headings
 from archive.lists.lacework import read_kind
 from archive.lists.layout import lay_out
@@ -29,6 +29,7 @@ from archive.lists.words import signs_for
 from archive.progress import Progress, untold
 from archive.records import Finding, Pattern, Relation, UnparsedNote
 from archive.records.faults import tell_fault
+from archive.records.pattern import LONGEST_TEXT
 from archive.threads import Doubt
 
 _ROWS_A_STEP = 500
@@ -268,8 +269,8 @@ def _has_words(cells: list[Cell]) -> bool:
 
 def _note(heading: str, words: str) -> Iterator[UnparsedNote]:
     """The words as notes, in as many as they need."""
-    for start in range(0, len(words), TEXT):
-        yield UnparsedNote(field=heading[:100], words=words[start : start + TEXT])
+    for start in range(0, len(words), LONGEST_TEXT):
+        yield UnparsedNote(field=heading[:100], words=words[start : start + LONGEST_TEXT])
 
 
 def _told(fault: ValidationError) -> str:
