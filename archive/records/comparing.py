@@ -14,7 +14,7 @@ from archive.records.attachment import Attachment
 from archive.records.byhand import tell_place
 from archive.records.entry import Entry
 from archive.records.finding import Finding
-from archive.records.measurement import Measurement
+from archive.records.measurement import BENT, DOUBTED, Measurement
 from archive.records.pattern import PairCount, Pattern
 from archive.records.settings import Checking
 from archive.records.thickness import estimated_wraps_per_cm, main_threads, stated_wraps_per_cm
@@ -107,20 +107,6 @@ COUNTED_WRAPS = 1.0
 
 MOST_PLACES = 12
 """Doubtful places told one by one; from here on a picture tells more."""
-
-DOUBTED = {
-    "missing": "a hole seems missing",
-    "extra": "a hole seems one too many",
-    "off-line": "a hole stands off its line",
-}
-"""The kinds of doubt in words."""
-
-BENT = {
-    "slanted": "photographed at a slant",
-    "cockled": "cockled, or copied unevenly",
-    "slanted and cockled": "photographed at a slant and cockled, or copied unevenly",
-}
-"""The kinds of bend in words."""
 
 _LIKE_HONEYCOMB = frozenset({"kat_stitch", "mayflower"})
 """Worked on the honeycomb's pricking, though no honeycomb by name. Source: the vocabulary."""

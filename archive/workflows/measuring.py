@@ -24,7 +24,8 @@ from archive.geometry import ANALYSER, draw_overlay, measure
 from archive.progress import Progress, untold
 from archive.records import Attachment, Entry, Finding, PairEstimate
 from archive.records.byhand import NOTHING_SAID, ByHand, read_by_hand
-from archive.records.measurement import Measurement, Settings
+from archive.records.house import HouseRules
+from archive.records.measurement import Measurement
 from archive.resolution import MM_PER_INCH
 from archive.store import Collection, Writer, check_kept
 from archive.workflows.reading import reading_room
@@ -166,7 +167,7 @@ def measure_all(
 
 
 def _measure_side_by_side(
-    sheets: Sequence[_Sheet], house: Settings, time_limit_s: float | None
+    sheets: Sequence[_Sheet], house: HouseRules, time_limit_s: float | None
 ) -> Iterator[tuple[int, Measurement | PrickingsError]]:
     """Each sheet's place with its measurement or what is wrong, in the order they get done.
 
@@ -215,7 +216,7 @@ def _sheets_of(collection: Collection, entry: Entry) -> Iterator[_Sheet]:
             yield _Sheet(entry.shelfmark, attachment, collection.path_of(attachment), by_hand)
 
 
-def _measure_sheet(room: Apart, sheet: _Sheet, house: Settings) -> Measurement:
+def _measure_sheet(room: Apart, sheet: _Sheet, house: HouseRules) -> Measurement:
     """Measure a stored sheet, which is called by the name it came with."""
     attachment = sheet.attachment
     check_kept(sheet.path, attachment.sha256)
@@ -237,7 +238,7 @@ def _given_scale(attachment: Attachment) -> float | None:
     return attachment.px_per_mm if attachment.scale_known_by == "given" else None
 
 
-def _fingerprint(attachment: Attachment, house: Settings, by_hand: ByHand) -> str:
+def _fingerprint(attachment: Attachment, house: HouseRules, by_hand: ByHand) -> str:
     """What a measurement depends on beside the file and the analyser."""
     made_by = f"{_given_scale(attachment)} {house.model_dump_json()}"
     if by_hand != NOTHING_SAID:

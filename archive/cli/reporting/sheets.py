@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 from archive.cli.printing import Line, counted, print_lines
 from archive.records.byhand import tell_place
-from archive.records.comparing import BENT, DOUBTED
 from archive.records.measurement import (
+    BENT,
+    DOUBTED,
     SYMMETRIES,
     MeasuredBend,
     MeasuredByHand,
