@@ -45,7 +45,6 @@ def attach_file(
             path,
             role=role,
             px_per_mm=dpi / MM_PER_INCH if dpi else None,
-            scale_known_by="given" if dpi else "unknown",
             caption=caption,
             alternative_text=alternative_text,
         )
