@@ -9,14 +9,7 @@ import re
 from functools import cache
 from typing import NamedTuple
 
-from archive.lists.cells import (
-    Reading,
-    about,
-    became_date,
-    left_over,
-    squeezed,
-    unclear_number,
-)
+from archive.lists.cells import Reading, about, became_date, left_over, squeezed, unclear_number
 from archive.lists.problems import Remark, remark
 from archive.lists.words import alternatives, plain, words_for
 from archive.records import Gimps, PairCount
