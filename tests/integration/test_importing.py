@@ -14,11 +14,16 @@ from archive.store import create_collection, open_collection
 from archive.workflows import importing
 
 
+@pytest.fixture
+def guild(tmp_path: Path) -> Path:
+    """The folder of an empty collection."""
+    create_collection(tmp_path / "guild", CollectionSettings(name="Guild", holder="Guild"))
+    return tmp_path / "guild"
+
+
 def test_a_record_changed_while_the_list_is_read_is_not_overwritten(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    guild: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    guild = tmp_path / "guild"
-    create_collection(guild, CollectionSettings(name="Guild", holder="Guild"))
     written = tmp_path / "list.csv"
     written.write_text("Shelfmark,Title\nP 1,Fan\n", encoding="utf-8")
 
@@ -42,10 +47,8 @@ def test_a_record_changed_while_the_list_is_read_is_not_overwritten(
 
 
 def test_a_record_changed_between_two_batches_is_not_overwritten(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    guild: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    guild = tmp_path / "guild"
-    create_collection(guild, CollectionSettings(name="Guild", holder="Guild"))
     written = tmp_path / "list.csv"
     written.write_text("Shelfmark,Title\nP 1,Fan\nP 2,Fan\n", encoding="utf-8")
     monkeypatch.setattr(importing, "BATCH_ROWS", 1)
@@ -66,10 +69,8 @@ def test_a_record_changed_between_two_batches_is_not_overwritten(
 
 
 def test_progress_tells_the_rows_read_and_then_the_records_saved(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    guild: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    guild = tmp_path / "guild"
-    create_collection(guild, CollectionSettings(name="Guild", holder="Guild"))
     written = tmp_path / "list.csv"
     written.write_text("Shelfmark,Title\nP 1,Fan\n,Leaf\nP 2,Ring\n", encoding="utf-8")
     monkeypatch.setattr(importing, "BATCH_ROWS", 1)
