@@ -17,7 +17,6 @@ import threading
 import traceback
 from collections.abc import Callable
 from pathlib import Path
-from types import TracebackType
 from typing import IO, Any, Concatenate, ParamSpec, TypeVar
 
 from archive.errors import StorageError, UnreadableFile
@@ -48,12 +47,7 @@ class Apart:
     def __enter__(self) -> Apart:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         self.end()
 
     def read(

@@ -25,6 +25,7 @@ from __future__ import annotations
 
 import copyreg
 import errno
+import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -144,14 +145,15 @@ class CollectionError(PrickingsError):
 
 
 class CollectionInUse(CollectionError):
-    """Another program is writing to the collection."""
+    """Another program is writing to the collection; `kept` says what was saved before."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, kept: str = "nothing has been changed") -> None:
         super().__init__(
             f"Another program is writing to the collection in “{folder}”.",
-            "Wait until it has finished, then try again; nothing has been changed.",
+            f"Wait until it has finished, then try again; {kept}.",
         )
         self.folder = folder
+        self.kept = kept
 
 
 class CollectionDamaged(CollectionError):
@@ -215,6 +217,25 @@ def storage_errors(path: Path | str) -> Iterator[None]:
     except OSError as refusal:
         reason = _DISK_REASONS.get(refusal.errno or 0, refusal.strerror or "the system refused")
         raise StorageError(path, reason) from refusal
+
+
+@contextmanager
+def reading_errors(path: Path, advice: str) -> Iterator[None]:
+    """Turn the operating system's refusals to read `path` into `UnreadableFile`."""
+    try:
+        yield
+    except UnicodeDecodeError as cause:
+        raise UnreadableFile(path, "it is not text in UTF-8", advice) from cause
+    except OSError as refusal:
+        raise UnreadableFile(path, _reading_reason(path, refusal), advice) from refusal
+
+
+def _reading_reason(path: Path, refusal: OSError) -> str:
+    if os.path.isdir(path):  # noqa: PTH112 Path.is_dir fails where nobody may look
+        return "it is a folder"
+    if isinstance(refusal, FileNotFoundError | NotADirectoryError):
+        return "there is no such file"
+    return "permission is denied" if isinstance(refusal, PermissionError) else "the disk refuses it"
 
 
 def did_you_mean(nearest: Sequence[str], *, else_see: str = "Check the spelling.") -> str:

@@ -16,7 +16,6 @@ import sys
 import threading
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from types import TracebackType
 from typing import Any, Generic, TypeVar
 
 from archive.apart import answer, ask, start_child
@@ -49,12 +48,7 @@ class Helpers:
         sys.setswitchinterval(HANDS_OVER_S)
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         sys.setswitchinterval(self._usual_s)
         for helper in self._helpers:
             helper.end()

@@ -1,4 +1,4 @@
-"""What a picture file says of its own resolution, and how much of that can be believed.
+"""Resolutions: what a picture file says of its own, and how much of that can be believed.
 
 Resolutions are pixels to the inch, across and down. Knows no pictures.
 """
@@ -6,6 +6,9 @@ Resolutions are pixels to the inch, across and down. Knows no pictures.
 from __future__ import annotations
 
 Resolution = tuple[float, float]
+
+MM_PER_INCH = 25.4
+"""Source: the international inch of 1959."""
 
 EQUAL = 0.001
 """Two resolutions that differ by less are one, rounded."""

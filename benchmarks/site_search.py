@@ -303,7 +303,15 @@ def compare(browser: Browser, folder: Path, count: int, package: Path) -> None:
     print(f"\n{count:,} records: index {size:.1f} MB, MiniSearch's {their_size:.1f} MB")
 
     asked = queries(words, chance)
-    word = next(one for one in asked if one.kind == "word")
+    compare_openings(browser, ours, theirs, asked, goal=GOALS.get(count, 1.0))
+    compare_answers(browser, ours, theirs, asked, oracle)
+
+
+def compare_openings(
+    browser: Browser, ours: Path, theirs: Path, asked: list[Query], *, goal: float
+) -> None:
+    """Print how long a page takes to its first result, and how much of our index it reads."""
+    word = _one_of_each_kind(asked)["word"]
     both = [
         (open_page(browser, ours, word.fragment)[0], open_page(browser, theirs, word.fragment)[0])
         for _ in range(OPENINGS)
@@ -311,17 +319,25 @@ def compare(browser: Browser, folder: Path, count: int, package: Path) -> None:
     ratio = statistics.median(own / other for own, other in both)
     own, other = (statistics.median(times) for times in zip(*both, strict=True))
     print(f"page open to first result: {own:.0f} ms, MiniSearch {other:.0f} ms, "
-          f"ratio {ratio:.2f} (goal: at most {GOALS.get(count, 1.0)})")  # fmt: skip
-    kinds_asked = {one.kind: one for one in reversed(asked)}
-    most = {kind: open_page(browser, ours, one.fragment)[1] for kind, one in kinds_asked.items()}
-    told = ", ".join(f"{kind} {read / 1000:.0f}" for kind, read in most.items())
+          f"ratio {ratio:.2f} (goal: at most {goal})")  # fmt: skip
+    told = ", ".join(
+        f"{kind} {open_page(browser, ours, one.fragment)[1] / 1000:.0f}"
+        for kind, one in _one_of_each_kind(asked).items()
+    )
     print(f"kB of the index read before it: {told} (goal: below 300)")
+
+
+def compare_answers(
+    browser: Browser, ours: Path, theirs: Path, asked: list[Query], oracle: Oracle
+) -> None:
+    """Print how long answers take once a page is open, and what memory it then holds."""
     print("answers, ms              middle  95 of 100   MiniSearch's middle  95 of 100")
+    kinds = _one_of_each_kind(asked)
     pages = [browser.new_context().new_page() for _ in range(2)]
     for page, site in zip(pages, (ours, theirs), strict=True):
-        page.goto(f"{site.as_uri()}/index.html#{word.fragment}")
+        page.goto(f"{site.as_uri()}/index.html#{kinds['word'].fragment}")
         page.wait_for_selector(".card", timeout=120_000)
-    for kind in kinds_asked:
+    for kind in kinds:
         took, their_took = [], []
         for one in asked:
             if one.kind != kind:
@@ -337,6 +353,10 @@ def compare(browser: Browser, folder: Path, count: int, package: Path) -> None:
     print(f"memory: {heap_mb(pages[0]):.0f} MB (goal: 60), MiniSearch {heap_mb(pages[1]):.0f} MB")
     for page in pages:
         page.context.close()
+
+
+def _one_of_each_kind(asked: list[Query]) -> dict[str, Query]:
+    return {one.kind: one for one in reversed(asked)}
 
 
 def _middle(times: list[float]) -> float:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from contextlib import ExitStack
 from pathlib import Path
 
@@ -16,6 +15,7 @@ from archive.cli.printing import (
     print_json,
     progress_bar,
 )
+from archive.progress import Progress
 from archive.workflows.demo import DemoBuilt, build_demo
 
 
@@ -29,7 +29,7 @@ def demo_command(folder: Path, as_json: bool) -> None:
     """
     with ExitStack() as bars:
 
-        def stage(label: str) -> Callable[[int, int], None]:
+        def stage(label: str) -> Progress:
             bars.close()
             return bars.enter_context(progress_bar(label))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 
 import click
@@ -56,7 +57,7 @@ def import_command(
     """
     _refuse_to_overwrite(file, refused_file)
     mapping = read_column_map(columns) if columns else None
-    with open_collection(collection) as opened, progress_bar("Saving") as progress:
+    with open_collection(collection) as opened, progress_bar("Importing") as progress:
         imported = import_list(opened, file, columns=mapping, dry_run=dry_run, progress=progress)
     if as_json:
         print_json(_as_data(imported))
@@ -68,11 +69,12 @@ def import_command(
 
 
 def _refuse_to_overwrite(file: Path, refused_file: Path | None) -> None:
-    if refused_file and refused_file.exists() and file.exists() and refused_file.samefile(file):
-        raise UsageError(
-            f"The refused rows would take the place of the list “{file}” itself.",
-            "Name another file with --refused; nothing has been changed.",
-        )
+    with suppress(OSError):  # Whoever opens them says what is the matter.
+        if refused_file is not None and refused_file.samefile(file):
+            raise UsageError(
+                f"The refused rows would take the place of the list “{file}” itself.",
+                "Name another file with --refused; nothing has been changed.",
+            )
 
 
 def _keep_refused(imported: Imported, refused_file: Path | None, *, as_json: bool) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 
 import click
@@ -11,7 +12,7 @@ from archive.cli.reporting.records import tell_difficulty
 from archive.learning import MOST_NEW
 from archive.store import open_collection
 from archive.vocabulary import techniques
-from archive.workflows.learning import plan_next
+from archive.workflows.learning import Plan, plan_next
 
 
 @click.command("next")
@@ -35,36 +36,41 @@ def next_command(known: tuple[str, ...], most_new: int, as_json: bool, collectio
     learnt = [techniques().get(word).id for word in known]
     with open_collection(collection) as opened:
         plan = plan_next(opened, learnt, most_new=most_new)
-    names = {term.id: term.name for term in techniques()}
     if as_json:
-        print_json(
+        print_json(_as_data(plan))
+    else:
+        _tell(plan)
+
+
+def _as_data(plan: Plan) -> dict[str, object]:
+    return {
+        "opened": list(plan.opened),
+        "taken_as_known": [
+            {"shelfmark": lesson.shelfmark, "techniques": list(beside)}
+            for lesson, beside in plan.taken_as_known
+        ],
+        "patterns": [
             {
-                "opened": list(plan.opened),
-                "taken_as_known": [
-                    {"shelfmark": lesson.shelfmark, "techniques": list(beside)}
-                    for lesson, beside in plan.taken_as_known
-                ],
-                "patterns": [
-                    {
-                        "shelfmark": step.entry.shelfmark,
-                        "title": step.entry.title,
-                        "new": list(step.new),
-                        "leads_on": list(step.leads_on),
-                        "pairs": step.entry.pairs.best,
-                        "difficulty": step.entry.difficulty.level,
-                    }
-                    for step in plan.steps
-                ],
+                "shelfmark": step.entry.shelfmark,
+                "title": step.entry.title,
+                "new": list(step.new),
+                "leads_on": list(step.leads_on),
+                "pairs": step.entry.pairs.best,
+                "difficulty": step.entry.difficulty.level,
             }
-        )
-        return
+            for step in plan.steps
+        ],
+    }
+
+
+def _tell(plan: Plan) -> None:
     for lesson, beside in plan.taken_as_known:
-        told = ", ".join(names[technique] for technique in beside)
         click.echo(
-            f"Taken as known from {lesson.shelfmark} {lesson.heading}, a lesson in it: {told}."
+            f"Taken as known from {lesson.shelfmark} {lesson.heading}, a lesson in it: "
+            f"{_names(beside)}."
         )
     if plan.opened:
-        click.echo("Could be learnt now: " + ", ".join(names[term] for term in plan.opened) + ".\n")
+        click.echo(f"Could be learnt now: {_names(plan.opened)}.\n")
     if not plan.steps:
         click.echo("No pattern adds just a little to what you know. Try a larger --most-new.")
         return
@@ -74,10 +80,14 @@ def next_command(known: tuple[str, ...], most_new: int, as_json: bool, collectio
             [
                 step.entry.shelfmark,
                 step.entry.heading,
-                ", ".join(names[technique] for technique in step.new),
+                _names(step.new),
                 str(step.entry.pairs.best or "?"),
                 tell_difficulty(step.entry),
             ]
             for step in plan.steps
         ],
     )
+
+
+def _names(technique_ids: Iterable[str]) -> str:
+    return ", ".join(techniques()[one].name for one in technique_ids)

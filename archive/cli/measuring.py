@@ -119,20 +119,11 @@ def measure_command(
     if what is None:
         return _measure_all(collection, time_limit_s=time_limit_s, as_json=as_json)
     path = Path(what)
-    if path.exists() or _looks_like_a_file(path):
+    if _looks_like_a_file(path) or path.exists():
         found = measure_file(path, page=page, dpi=dpi, said=said, time_limit_s=time_limit_s)
         shown = path
     else:
-        if dpi is not None:
-            raise UsageError(
-                "--dpi is for a file that belongs to no record.",
-                "Give a record's sheet its resolution with “prickings attach … --dpi N”.",
-            )
-        if page is not None:
-            raise UsageError(
-                "--page is for a file that belongs to no record.",
-                "Save the page as a file of its own and attach that to the record.",
-            )
+        _refuse_of_record(dpi=dpi, page=page)
         with open_collection(collection) as opened:
             afresh = forget or said_in is not None
             shown, found = measure_record(
@@ -147,6 +138,20 @@ def measure_command(
         if overlay is not None:
             click.echo(f"\nWhat was found is drawn over the sheet in “{overlay}”.")
     return DONE
+
+
+def _refuse_of_record(*, dpi: float | None, page: int | None) -> None:
+    """Refuse what a record's sheet is told when it is attached."""
+    if dpi is not None:
+        raise UsageError(
+            "--dpi is for a file that belongs to no record.",
+            "Give a record's sheet its resolution with “prickings attach … --dpi N”.",
+        )
+    if page is not None:
+        raise UsageError(
+            "--page is for a file that belongs to no record.",
+            "Save the page as a file of its own and attach that to the record.",
+        )
 
 
 def _looks_like_a_file(path: Path) -> bool:

@@ -11,11 +11,12 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from archive.progress import Progress, untold
+
 if TYPE_CHECKING:
     from archive.records import Finding
 
 F = TypeVar("F", bound=Callable[..., Any])
-Progress = Callable[[int, int], None]
 Line = tuple[str, str]
 """A label and what stands beside it."""
 
@@ -86,7 +87,7 @@ def print_findings(findings: Sequence[Finding]) -> None:
 def progress_bar(label: str) -> Iterator[Progress]:
     """A callback (done, of) that draws a bar on stderr; silent when it is no terminal."""
     if not sys.stderr.isatty():
-        yield lambda _done, _of: None
+        yield untold
         return
     width = 30
 

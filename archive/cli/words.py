@@ -18,27 +18,39 @@ from archive.wording import nearest
 @json_option
 def vocabulary_command(word: str | None, as_json: bool) -> None:
     """Look WORD up in every language; without one, list all the words."""
-    lists: tuple[Terms[Any], ...] = (techniques(), families(), kinds())
-    if word is None:
-        found: list[tuple[str, Term]] = [(terms.called, term) for terms in lists for term in terms]
-    else:
-        found = [(terms.called, term) for terms in lists if (term := terms.find(word))]
-    if word is not None and not found:
-        meant = {name: term.name for terms in lists for term in terms for _, name in term.names}
-        near = dict.fromkeys(meant[name] for name in nearest(word, meant, most=8))
-        raise UnknownTerm(word, "word", list(near)[:3])
+    if word is None and not as_json:
+        _list_all()
+        return
+    found = _everything() if word is None else _find(word)
     if as_json:
         print_json([{"is": called, **_as_data(term)} for called, term in found])
-    elif word is None:
-        _list_all()
-    else:
-        for number, (called, term) in enumerate(found):
-            if number:
-                click.echo()
-            if isinstance(term, Technique):
-                _print_technique(term)
-            else:
-                _print_term(term, called)
+        return
+    for number, (called, term) in enumerate(found):
+        if number:
+            click.echo()
+        if isinstance(term, Technique):
+            _print_technique(term)
+        else:
+            _print_term(term, called)
+
+
+def _lists() -> tuple[Terms[Any], ...]:
+    return techniques(), families(), kinds()
+
+
+def _everything() -> list[tuple[str, Term]]:
+    """Every term, and what it is a term for."""
+    return [(terms.called, term) for terms in _lists() for term in terms]
+
+
+def _find(word: str) -> list[tuple[str, Term]]:
+    """What a word names in each list; raises `UnknownTerm` with the nearest of all lists."""
+    found = [(terms.called, term) for terms in _lists() if (term := terms.find(word))]
+    if not found:
+        meant = {name: term.name for _, term in _everything() for _, name in term.names}
+        near = dict.fromkeys(meant[name] for name in nearest(word, meant, most=8))
+        raise UnknownTerm(word, "word", list(near)[:3])
+    return found
 
 
 def _list_all() -> None:

@@ -1,6 +1,6 @@
 """How many pairs a pricking seems to need, and how fine a thread: estimates with their reasons.
 
-Knows counts taken from the sheet and the house rules in `Settings`; knows no positions.
+Knows counts taken from the sheet and the house rules in `HouseRules`; knows no positions.
 
 Every ground pin takes two pairs in and gives two out, so a cut across the lace crosses the same
 number of pairs wherever it is made: one more than the ground has columns.
@@ -15,12 +15,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from archive.records.measurement import (
-    MeasuredEffort,
-    MeasuredPairs,
-    MeasuredThread,
-    Settings,
-)
+from archive.records.house import HouseRules
+from archive.records.measurement import MeasuredEffort, MeasuredPairs, MeasuredThread
 
 SPREAD = 0.08
 """Half width of the range, as a part of the estimate: passives and habits differ by a pair or
@@ -40,7 +36,7 @@ def pairs_of_ground(
     feet_off_ground: int,
     feet_on_ground: int,
     shaped_head: bool,
-    settings: Settings,
+    settings: HouseRules,
 ) -> MeasuredPairs:
     """Pairs of a lace on a ground, by the columns rule and the house's habits.
 
@@ -167,7 +163,7 @@ def effort_of(pins_per_mm: float | None, path: PairPath | None) -> MeasuredEffor
 
 
 def thread_for(
-    foot_pitch_mm: float | None, ground_angle_deg: float, settings: Settings
+    foot_pitch_mm: float | None, ground_angle_deg: float, settings: HouseRules
 ) -> MeasuredThread | None:
     """The thread that suits the footside by the house rule; None where no rule applies."""
     if foot_pitch_mm is None:

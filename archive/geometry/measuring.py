@@ -21,7 +21,8 @@ from archive.geometry.reading.sheets import read_content, read_sheet
 from archive.geometry.rings import find_middles
 from archive.geometry.telling import How, tell_analysis
 from archive.records.byhand import NOTHING_SAID, ByHand
-from archive.records.measurement import Measurement, Settings, SourceFile
+from archive.records.house import HouseRules
+from archive.records.measurement import Measurement, SourceFile
 
 Points = NDArray[np.float64]
 
@@ -31,7 +32,7 @@ def measure(
     *,
     page: int | None = None,
     px_per_mm: float | None = None,
-    settings: Settings | None = None,
+    settings: HouseRules | None = None,
     by_hand: ByHand = NOTHING_SAID,
 ) -> Measurement:
     """The pricking in a file is found and measured.
@@ -87,7 +88,7 @@ def measure_points(
     px_per_mm: float | None = None,
     how: How = "given",
     source: SourceFile | None = None,
-    settings: Settings | None = None,
+    settings: HouseRules | None = None,
     by_hand: ByHand = NOTHING_SAID,
     outlines_px: Sequence[Points] = (),
 ) -> Measurement:
@@ -110,5 +111,5 @@ def measure_points(
     order = np.lexsort((mended.points[:, 0], mended.points[:, 1]))
     pins = mended.points[order]
     analysis = heed(analyse(pins, find_middles(pins, outlines_px)), mended)
-    found = tell_analysis(analysis, outlines_px, px_per_mm, how, source, settings or Settings())
+    found = tell_analysis(analysis, outlines_px, px_per_mm, how, source, settings or HouseRules())
     return found if by_hand == NOTHING_SAID else tell_by_hand(found, mended)

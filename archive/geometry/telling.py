@@ -32,6 +32,7 @@ from archive.geometry.traits import (
     pins_along,
     starting_pins,
 )
+from archive.records.house import HouseRules
 from archive.records.measurement import (
     Area,
     Doubt,
@@ -47,7 +48,6 @@ from archive.records.measurement import (
     Pins,
     Rings,
     Scale,
-    Settings,
     SourceFile,
 )
 
@@ -64,7 +64,7 @@ def tell_analysis(
     px_per_mm: float | None,
     how: How,
     source: SourceFile | None,
-    settings: Settings,
+    settings: HouseRules,
 ) -> Measurement:
     """Everything that was found, as it is told.
 
@@ -207,7 +207,7 @@ def _repeat(analysis: Analysis, px_per_mm: float | None) -> MeasuredRepeat | Non
     )
 
 
-def _pairs(strip: Strip, settings: Settings) -> MeasuredPairs | None:
+def _pairs(strip: Strip, settings: HouseRules) -> MeasuredPairs | None:
     if strip.ground is None:
         pins = starting_pins(strip)
         return pairs_of_strip(pins) if pins else None

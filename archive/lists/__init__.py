@@ -2,14 +2,16 @@
 
 words       the words of lists, from schema/vocabulary/list_words.yaml
 table       rows of cells as they stand in a file          (knows nobody here)
-delimited, workbook, opening      files -> table; hostile ones are refused
+delimited, first_sheet, workbook, opening      files -> table; hostile ones are refused
 problems    every code a finding can have, with its advice -> words
-cells, amounts, lacework, texts   words of a cell -> value and remarks
+cells, amounts, pairs, lacework, texts   words of a cell -> value and remarks
 headings    which column holds what                        -> words, table
-filling     where the values of a column go in a record    -> cells …, headings
+drafting    where values go in a record                    -> pairs, lacework
+filling     how the cells of each field are read           -> cells …, drafting, headings
 layout      the columns of one list                        -> filling
 reading     rows -> records, findings, refused rows        -> all of the above
 refusing    refused rows -> a file that can be mended
+typed       single fields as a person types them           -> filling
 """
 
 from archive.lists.headings import read_column_map

@@ -15,7 +15,7 @@ from functools import cache
 from typing import Any, Generic, NamedTuple, TypeVar
 
 from archive.lists.problems import Remark, remark
-from archive.lists.words import any_of, month_name, month_numbers, plain, words_for
+from archive.lists.words import alternatives, any_of, month_name, month_numbers, plain, words_for
 
 T = TypeVar("T")
 
@@ -165,3 +165,14 @@ def became_date(text: str) -> Remark | None:
 def _spreadsheet_date() -> re.Pattern[str]:
     month = any_of(month_numbers())
     return re.compile(rf"\d{{1,4}} ?(?:{month})(?: \d{{2,4}})?|(?:{month}) ?\d{{1,4}}")
+
+
+def unclear_number(text: str, example: str) -> Remark:
+    """The remark for a cell that holds no plain number, such as the example."""
+    return became_date(text) or remark("unclear-number", text, kept=text, example=example)
+
+
+@cache
+def about() -> str:
+    """A pattern for the word that makes a number approximate, if there is one."""
+    return rf"(?P<about>(?:{alternatives('about')})\.?\s*)?"

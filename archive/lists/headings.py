@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-from archive.errors import InputError, UnknownField, UnreadableFile, did_you_mean
+from archive.errors import InputError, UnknownField, UnreadableFile, did_you_mean, reading_errors
 from archive.lists.table import Cell, column_letters
 from archive.lists.words import any_of, meanings, millimetres_per_unit, plain
 from archive.wording import nearest
@@ -112,14 +112,14 @@ def read_column_map(path: Path) -> dict[str, str]:
     """Heading -> field, from a TOML file with lines like `"Muster" = "title"`.
 
     Raises:
-        UnreadableFile: It is no such file.
+        UnreadableFile: It cannot be read, or is no such file.
         UnknownField: It names a field that a list cannot fill.
     """
     advice = 'Write one line a column, like "Muster" = "title".'
+    with reading_errors(path, advice):
+        text = path.read_text(encoding="utf-8-sig")
     try:
-        content = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except (OSError, UnicodeDecodeError) as fault:
-        raise UnreadableFile(path, "it is no text file that can be read", advice) from fault
+        content = tomllib.loads(text)
     except tomllib.TOMLDecodeError as fault:
         raise UnreadableFile(path, f"it is not valid TOML ({fault})", advice) from fault
     named = content.get("columns", content)

@@ -8,13 +8,7 @@ from functools import cache, lru_cache
 from typing import Literal, NamedTuple, cast
 
 from archive.lists.cells import CellReader, Reading, left_over
-from archive.lists.problems import (
-    Remark,
-    remark,
-    unknown_family,
-    unknown_kind,
-    unknown_technique,
-)
+from archive.lists.problems import Remark, remark, unknown_family, unknown_kind, unknown_technique
 from archive.lists.words import any_of, meanings, plain, short_forms, words_for
 from archive.records import Gimps, TechniqueUse, Thread
 from archive.threads import Doubt, read_label

@@ -9,16 +9,9 @@ from functools import cache
 from typing import Any
 
 from archive.lists.cells import Reading, date_in_spreadsheet
-from archive.lists.filling import Put, filling_for
-from archive.lists.headings import (
-    LISTS,
-    NOTE,
-    REASON,
-    SHELFMARK,
-    Column,
-    Headings,
-    suggested_field,
-)
+from archive.lists.drafting import Put
+from archive.lists.filling import filling_for
+from archive.lists.headings import LISTS, NOTE, REASON, SHELFMARK, Column, Headings, suggested_field
 from archive.lists.problems import Remark, remark
 from archive.lists.table import Cell, Table, column_letters
 from archive.lists.words import signs_for

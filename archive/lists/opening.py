@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
-from archive.errors import UnreadableFile
+from archive.errors import UnreadableFile, reading_errors
 from archive.lists.delimited import read_delimited
 from archive.lists.table import MOST_BYTES, Table
 from archive.lists.workbook import read_workbook
@@ -32,20 +33,10 @@ def read_table(path: Path) -> Table:
 
 
 def _content(path: Path) -> bytes:
-    if path.is_dir():
-        raise UnreadableFile(path, "it is a folder", "Name the list's file in it.")
-    try:
-        size = path.stat().st_size
-        content = path.read_bytes() if size <= MOST_BYTES else b""
-    except FileNotFoundError as fault:
-        raise UnreadableFile(
-            path, "there is no such file", "Check the name and the folder."
-        ) from fault
-    except OSError as fault:
-        reason = (fault.strerror or "the system refused").lower()
-        raise UnreadableFile(
-            path, reason, "Check that you may read the file and that no other program holds it."
-        ) from fault
+    advice = "Check the name, and that no other program holds the file."
+    with reading_errors(path, advice), path.open("rb") as file:
+        size = os.fstat(file.fileno()).st_size
+        content = file.read() if size <= MOST_BYTES else b""
     if size > MOST_BYTES:
         raise UnreadableFile(
             path,

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -16,7 +16,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from archive.lists.cells import in_words, maybe_typed
-from archive.lists.filling import TEXT, Draft, complete
+from archive.lists.drafting import Draft, complete
 from archive.lists.headings import Headings, find_headings
 from archive.lists.lacework import read_kind
 from archive.lists.layout import lay_out
@@ -26,11 +26,11 @@ from archive.lists.refusing import Refused
 from archive.lists.table import Cell, Table, column_letters
 from archive.lists.texts import COMPANION, NamedRelation, settle_relation
 from archive.lists.words import signs_for
+from archive.progress import Progress, untold
 from archive.records import Finding, Pattern, Relation, UnparsedNote
 from archive.records.faults import tell_fault
+from archive.records.pattern import LONGEST_TEXT
 from archive.threads import Doubt
-
-Progress = Callable[[int, int], None]
 
 _ROWS_A_STEP = 500
 _LONGEST_FOUND = 200
@@ -59,7 +59,7 @@ class ListReading:
 
 
 def read_list(
-    path: Path, *, columns: Mapping[str, str] | None = None, progress: Progress | None = None
+    path: Path, *, columns: Mapping[str, str] | None = None, progress: Progress = untold
 ) -> ListReading:
     """Read the list at `path`; `columns` maps headings to fields where they are not recognised.
 
@@ -91,7 +91,7 @@ class _Reader:
         for (row, column), found in sorted(table.without_value.items()):
             self._without_value[row + 1].append((column, found))
 
-    def read(self, progress: Progress | None) -> ListReading:
+    def read(self, progress: Progress) -> ListReading:
         """Read all rows."""
         if self._table.other_sheets:
             self._report(remark("other-sheets", "; ".join(self._table.other_sheets)))
@@ -101,7 +101,7 @@ class _Reader:
             if cells != self._heading_cells:
                 self._read_row(row, cells)
             done = row - self._first_row + 1
-            if progress is not None and (done % _ROWS_A_STEP == 0 or done == len(self._rows)):
+            if done % _ROWS_A_STEP == 0 or done == len(self._rows):
                 progress(done, len(self._rows))
         self._result.findings = _labels_told_once(self._result.findings)
         self._result.read += len(self._result.patterns) + len(self._result.refused)
@@ -269,8 +269,8 @@ def _has_words(cells: list[Cell]) -> bool:
 
 def _note(heading: str, words: str) -> Iterator[UnparsedNote]:
     """The words as notes, in as many as they need."""
-    for start in range(0, len(words), TEXT):
-        yield UnparsedNote(field=heading[:100], words=words[start : start + TEXT])
+    for start in range(0, len(words), LONGEST_TEXT):
+        yield UnparsedNote(field=heading[:100], words=words[start : start + LONGEST_TEXT])
 
 
 def _told(fault: ValidationError) -> str:

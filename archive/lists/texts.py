@@ -15,6 +15,7 @@ from archive.lists.cells import EXAMPLE_DATE, CellReader, Reading, find_date
 from archive.lists.problems import remark, unknown_rights
 from archive.lists.words import any_of, meanings, plain, words_for
 from archive.records import Correction, Designer, Relation, Right, WorkingNote
+from archive.records.pattern import LONGEST_SHELFMARK
 from archive.vocabulary import rights
 
 About = Literal["start", "order", "easily wrong", "tip"]
@@ -169,7 +170,8 @@ def read_relations(text: str) -> Reading[tuple[NamedRelation, ...]]:
 
 
 def _like_a_shelfmark(words: str) -> bool:
-    return len(words) <= 80 and words.isprintable() and any(sign.isdigit() for sign in words)
+    has_number = any(sign.isdigit() for sign in words)
+    return has_number and len(words) <= LONGEST_SHELFMARK and words.isprintable()
 
 
 @cache

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from archive.errors import InputError
-from archive.lists.filling import Draft, complete, filling_for
+from archive.lists.drafting import Draft, complete
+from archive.lists.filling import filling_for
 from archive.lists.headings import NOTE, SHELFMARK, Column, fields
 from archive.lists.texts import NamedRelation, settle_relation
 from archive.records import Relation

@@ -14,10 +14,11 @@ from archive.records.attachment import Attachment
 from archive.records.byhand import tell_place
 from archive.records.entry import Entry
 from archive.records.finding import Finding
-from archive.records.measurement import Measurement
+from archive.records.measurement import BENT, DOUBTED, Measurement
 from archive.records.pattern import PairCount, Pattern
 from archive.records.settings import Checking
 from archive.records.thickness import estimated_wraps_per_cm, main_threads, stated_wraps_per_cm
+from archive.resolution import MM_PER_INCH
 from archive.threads import Estimate
 from archive.vocabulary import techniques
 
@@ -107,20 +108,6 @@ COUNTED_WRAPS = 1.0
 MOST_PLACES = 12
 """Doubtful places told one by one; from here on a picture tells more."""
 
-DOUBTED = {
-    "missing": "a hole seems missing",
-    "extra": "a hole seems one too many",
-    "off-line": "a hole stands off its line",
-}
-"""The kinds of doubt in words."""
-
-BENT = {
-    "slanted": "photographed at a slant",
-    "cockled": "cockled, or copied unevenly",
-    "slanted and cockled": "photographed at a slant and cockled, or copied unevenly",
-}
-"""The kinds of bend in words."""
-
 _LIKE_HONEYCOMB = frozenset({"kat_stitch", "mayflower"})
 """Worked on the honeycomb's pricking, though no honeycomb by name. Source: the vocabulary."""
 
@@ -145,7 +132,7 @@ def compare(entry: Entry, sheets: Sequence[Sheet], tolerance: Checking) -> list[
     if measured:
         main = measured[0]
         findings += _compare_pairs(entry, main)
-        if not _has_corner(entry) and not main.corner.present:
+        if not entry.has_corner and not main.corner.present:
             findings += _compare_width(entry, main, tolerance.width_percent)
         findings += _compare_repeat(entry, main, tolerance.repeat_percent)
         if len(measured) == len(sheets):
@@ -213,9 +200,9 @@ def _tell_doubts(found: Measurement) -> Iterator[str]:
 def _guess_scale(entry: Entry, found: Measurement) -> str:
     """What the resolution would be if the pins were as wide as the lace is said to be."""
     width_mm, width_px = entry.size.width_mm, _pinned_width_px(found)
-    if width_mm is None or width_px is None or _has_corner(entry) or found.corner.present:
+    if width_mm is None or width_px is None or entry.has_corner or found.corner.present:
         return ""
-    dpi = width_px / width_mm * 25.4
+    dpi = width_px / width_mm * MM_PER_INCH
     return f"; for a lace {width_mm:g} mm wide, as the record says, it would be about {dpi:.0f} dpi"
 
 
@@ -283,17 +270,11 @@ def _compare_repeat(entry: Entry, found: Measurement, percent: float) -> Iterato
 
 def _compare_corner(entry: Entry, measured: Sequence[Measurement]) -> Iterator[Finding]:
     seen = any(found.corner.present for found in measured)
-    if seen and not _has_corner(entry):
+    if seen and not entry.has_corner:
         says = "speaks of none" if entry.corner is None else "says that there is none"
         yield _finding(entry, "corner-not-recorded", says=says)
-    elif _has_corner(entry) and not seen and all(f.foot.side != "none" for f in measured):
+    elif entry.has_corner and not seen and all(f.foot.side != "none" for f in measured):
         yield _finding(entry, "corner-not-seen")
-
-
-def _has_corner(entry: Pattern) -> bool:
-    if entry.corner is not None:
-        return entry.corner
-    return entry.kind == "corner_edging" or "corner" in entry.technique_ids
 
 
 def _compare_honeycomb(entry: Entry, found: Measurement) -> Iterator[Finding]:

@@ -1,4 +1,4 @@
-"""What a measurement of one pricking is: the analyser's result, and the rules it was made by.
+"""What a measurement of one pricking is: the analyser's result.
 
 Knows the fields, their units and their limits. Knows no files, no arrays and nothing about
 how anything is found. Positions are `(x, y)` from the top left corner, y down; `_px` counts
@@ -41,34 +41,25 @@ SYMMETRIES: dict[Frieze, str] = {
 }
 """What each of them says to a lacemaker."""
 
+DOUBTED = {
+    "missing": "a hole seems missing",
+    "extra": "a hole seems one too many",
+    "off-line": "a hole stands off its line",
+}
+"""The kinds of doubt in words."""
+
+BENT = {
+    "slanted": "photographed at a slant",
+    "cockled": "cockled, or copied unevenly",
+    "slanted and cockled": "photographed at a slant and cockled, or copied unevenly",
+}
+"""The kinds of bend in words."""
+
 
 class _Frozen(BaseModel):
     """A record that never changes and takes no field it does not know."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
-
-
-class Settings(_Frozen):
-    """House rules that turn pins into pairs and thread.
-
-    These are working habits, not facts: every default is common practice without a
-    published source, and a guild sets its own in `collection.toml`.
-    """
-
-    torchon_wraps_low: Positive = 10
-    """Fewest wraps of thread that fill one footside gap of a 45° ground."""
-    torchon_wraps_high: Positive = 12
-    """Most wraps of thread that fill one footside gap of a 45° ground."""
-    point_ground_wraps_low: Positive = 8
-    """Fewest wraps of thread that fill one footside gap of a steeper ground."""
-    point_ground_wraps_high: Positive = 10
-    """Most wraps of thread that fill one footside gap of a steeper ground."""
-    foot_passive_pairs: Count = 2
-    """Passive pairs between the edge pin and the catch pin of a footside off the ground."""
-    foot_edge_pairs: Count = 1
-    """Edge pairs of such a footside."""
-    head_passive_pairs: Count = 2
-    """Passive pairs that follow a shaped headside."""
 
 
 class SourceFile(_Frozen):

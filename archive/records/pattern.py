@@ -17,14 +17,19 @@ from archive.records.base import Record
 from archive.records.rights import Rights
 from archive.vocabulary import Terms, families, kinds, techniques
 
-Line = Annotated[str, StringConstraints(strip_whitespace=True, max_length=500)]
-Text = Annotated[str, StringConstraints(strip_whitespace=True, max_length=20_000)]
+LONGEST_LINE, LONGEST_TEXT, LONGEST_SHELFMARK = 500, 20_000, 80
+"""Characters."""
+MOST_PAIRS, MOST_WRAPS_PER_CM = 5000, 500
+"""More is a slip of the pen. Common practice, no source."""
+
+Line = Annotated[str, StringConstraints(strip_whitespace=True, max_length=LONGEST_LINE)]
+Text = Annotated[str, StringConstraints(strip_whitespace=True, max_length=LONGEST_TEXT)]
 Shelfmark = Annotated[
     str,
-    StringConstraints(strip_whitespace=True, min_length=1, max_length=80),
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=LONGEST_SHELFMARK),
     AfterValidator(lambda mark: _without_control_characters(mark)),
 ]
-Count = Annotated[int, Field(ge=0, le=5000)]
+Count = Annotated[int, Field(ge=0, le=MOST_PAIRS)]
 LengthMm = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
 
 
@@ -131,7 +136,7 @@ class Thread(Record):
     plies: Annotated[int, Field(ge=1, le=100)] | None = None
     fibre: Line | None = None
     use: Line | None = Field(None, description="what it is for: ground, gimp, outline …")
-    wraps_per_cm: Annotated[float, Field(gt=0, le=500)] | None = Field(
+    wraps_per_cm: Annotated[float, Field(gt=0, le=MOST_WRAPS_PER_CM)] | None = Field(
         None, description="measured on a ruler"
     )
 
@@ -263,6 +268,18 @@ class Pattern(Record):
     def best_pairs(self) -> int | None:
         """The most trustworthy number of pairs; None where nothing is known."""
         return self.pairs.best
+
+    @property
+    def has_corner(self) -> bool | None:
+        """Whether there is a corner, by what is said of one, else by the kind or the techniques.
+
+        None where none of them tells.
+        """
+        if self.corner is not None:
+            return self.corner
+        if self.kind in kinds().with_narrower("corner_edging"):
+            return True
+        return True if techniques().with_narrower("corner") & set(self.technique_ids) else None
 
     @property
     def has_gimp(self) -> bool | None:

@@ -9,6 +9,9 @@ from pydantic import AfterValidator, Field
 from archive.records.base import Record
 from archive.vocabulary import rights as rights_list
 
+LONGEST_BASIS, LONGEST_LETTER = 2000, 200
+"""Characters."""
+
 Part = Literal["design", "working_up", "pricking", "photograph"]
 
 
@@ -26,10 +29,10 @@ class Right(Record):
         description="id of schema/vocabulary/rights.yaml, each with its URI"
     )
     holder: Annotated[str, Field(max_length=500)] = ""
-    basis: Annotated[str, Field(max_length=2000)] = Field(
+    basis: Annotated[str, Field(max_length=LONGEST_BASIS)] = Field(
         "", description="why the statement is believed to hold"
     )
-    permission_letter: Annotated[str, Field(max_length=200)] = Field(
+    permission_letter: Annotated[str, Field(max_length=LONGEST_LETTER)] = Field(
         "", description="number of the letter on file; never published"
     )
 

@@ -17,7 +17,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 
 from archive.errors import InputError, UnreadableFile
 from archive.records.faults import tell_fault
-from archive.records.measurement import Settings
+from archive.records.house import HouseRules
 from archive.records.pattern import Line
 
 _LANGUAGE_TAG = re.compile(
@@ -75,7 +75,7 @@ class CollectionSettings(BaseModel):
     holder: Line = ""
     language: Annotated[str, AfterValidator(_well_formed)] = "en"
     publishing: Publishing = Publishing()
-    house: Settings = Settings()
+    house: HouseRules = HouseRules()
     checking: Checking = Checking()
 
 

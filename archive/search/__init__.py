@@ -7,7 +7,6 @@ The index holds internal fields too and never leaves the collection.
 """
 
 from archive.search.asking import (
-    SORTS,
     Answer,
     Facets,
     Hit,
@@ -22,7 +21,6 @@ from archive.search.indexing import build_index, make_index
 from archive.search.saving import StaleIndex
 
 __all__ = [
-    "SORTS",
     "Answer",
     "Facets",
     "Hit",

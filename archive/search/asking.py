@@ -7,12 +7,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal
 
 from archive.errors import UsageError
 
 Sort = Literal["fit", "shelfmark", "title", "difficulty", "pairs", "width"]
-SORTS: tuple[Sort, ...] = get_args(Sort)
 
 _NUMBER = r"\d+(?:[.,]\d+)?"
 _RANGE = re.compile(rf"(?P<low>{_NUMBER})?\s*(?P<dash>[-–])?\s*(?P<high>{_NUMBER})?")

@@ -185,7 +185,7 @@ def _bits_of(entry: Entry) -> Iterable[str]:
     for kind in _with_broader(kinds, [entry.kind] if entry.kind else []):
         yield f"kind:{kind}"
     for question, answer in (
-        ("corner", _has_corner(entry)),
+        ("corner", entry.has_corner),
         ("gimp", entry.has_gimp),
         ("pricking", entry.has_pricking),
     ):
@@ -201,12 +201,6 @@ def _bits_of(entry: Entry) -> Iterable[str]:
 
 def _with_broader(terms: Any, ids: Iterable[str]) -> set[str]:
     return {broader for term_id in ids for broader in terms().with_broader(term_id)}
-
-
-def _has_corner(entry: Entry) -> bool | None:
-    if entry.corner is None and entry.kind in kinds().with_narrower("corner_edging"):
-        return True
-    return entry.corner
 
 
 def _known(figure: float | None) -> float:

@@ -7,10 +7,11 @@ anew under Windows, with all of its imports.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from operator import length_hint
 from pathlib import Path
 
+from archive.progress import Progress, untold
 from archive.records import Entry
 from archive.search.figures import FiguresGathering
 from archive.search.index import Index
@@ -25,7 +26,7 @@ def build_index(
     entries: Iterable[Entry],
     *,
     state: str,
-    progress: Callable[[int, int], None] = lambda _done, _of: None,
+    progress: Progress = untold,
 ) -> None:
     """Put an index of `entries` into `folder`, in place of any older one.
 
@@ -44,7 +45,7 @@ def build_index(
 def make_index(
     entries: Iterable[Entry],
     *,
-    progress: Callable[[int, int], None] = lambda _done, _of: None,
+    progress: Progress = untold,
 ) -> Index:
     """An index of `entries` in memory, ready to be asked.
 

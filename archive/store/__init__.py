@@ -4,7 +4,12 @@ The only room that knows SQLite, its tables and its migrations, and where files 
 and takes records; knows nothing of searching, measuring or publishing.
 """
 
-from archive.store.collection import Collection, create_collection, open_collection
+from archive.store.collection import (
+    Collection,
+    create_collection,
+    holds_collection,
+    open_collection,
+)
 from archive.store.files import check_kept
 from archive.store.saving import SaveCounts
 from archive.store.writer import Writer
@@ -15,5 +20,6 @@ __all__ = [
     "Writer",
     "check_kept",
     "create_collection",
+    "holds_collection",
     "open_collection",
 ]

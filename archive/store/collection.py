@@ -20,6 +20,7 @@ from archive.errors import (
     NoCollection,
     UnreadableFile,
     UsageError,
+    reading_errors,
     storage_errors,
 )
 from archive.records import Attachment, Change, Entry, Pattern, Written
@@ -93,6 +94,20 @@ def _remove_started(folder: Path, *, is_new: bool) -> None:
         folder.rmdir()
 
 
+def holds_collection(folder: Path) -> bool:
+    """Whether a collection lies in a folder.
+
+    Raises:
+        UnreadableFile: nobody may look there.
+    """
+    try:
+        return (folder / _CATALOGUE).is_file()
+    except PermissionError as cause:
+        raise UnreadableFile(
+            folder, "permission is denied", "Copy the folder to where you may read it."
+        ) from cause
+
+
 @contextmanager
 def open_collection(folder: Path) -> Iterator[Collection]:
     """The collection in a folder, open for reading until the block ends.
@@ -103,13 +118,7 @@ def open_collection(folder: Path) -> Iterator[Collection]:
         CollectionDamaged: its catalogue cannot be read.
         CollectionTooNew: a newer version of prickings wrote it.
     """
-    try:
-        is_there = (folder / _CATALOGUE).is_file()
-    except PermissionError as cause:
-        raise UnreadableFile(
-            folder, "permission is denied", "Copy the folder to where you may read it."
-        ) from cause
-    if not is_there:
+    if not holds_collection(folder):
         raise NoCollection(folder)
     collection = Collection(folder, _settings_in(folder / _SETTINGS))
     try:
@@ -119,20 +128,10 @@ def open_collection(folder: Path) -> Iterator[Collection]:
 
 
 def _settings_in(path: Path) -> CollectionSettings:
-    try:
+    with reading_errors(path, "Take it from your last backup, or save it anew as UTF-8."):
         # Editors on Windows may put a byte order mark before the text.
         text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as cause:
-        raise UnreadableFile(
-            path, _reason(cause), "Take it from your last backup, or save it anew as UTF-8."
-        ) from cause
     return read_settings(text, path)
-
-
-def _reason(cause: OSError | UnicodeDecodeError) -> str:
-    if isinstance(cause, UnicodeDecodeError):
-        return "it is not UTF-8 text"
-    return "it is not there" if isinstance(cause, FileNotFoundError) else "permission is denied"
 
 
 class Collection:

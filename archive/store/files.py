@@ -13,7 +13,7 @@ import os
 from dataclasses import dataclass
 from pathlib import Path
 
-from archive.errors import CollectionDamaged, UnreadableFile, storage_errors
+from archive.errors import CollectionDamaged, UnreadableFile, reading_errors, storage_errors
 
 _UNFINISHED = "unfinished.part"
 _BLOCK_BYTES = 1 << 20
@@ -51,16 +51,12 @@ def read_content(source: Path) -> Content:
         UnreadableFile: it is missing, a folder, empty, or may not be read.
     """
     digest, size_bytes, head = hashlib.sha256(), 0, b""
-    try:
-        with source.open("rb") as stream:
-            while block := stream.read(_BLOCK_BYTES):
-                head = head or block
-                size_bytes += len(block)
-                digest.update(block)
-    except OSError as cause:
-        raise UnreadableFile(
-            source, _reading_reason(source, cause), "Check its name and whether it can be opened."
-        ) from cause
+    advice = "Check its name and whether it can be opened."
+    with reading_errors(source, advice), source.open("rb") as stream:
+        while block := stream.read(_BLOCK_BYTES):
+            head = head or block
+            size_bytes += len(block)
+            digest.update(block)
     if not size_bytes:
         raise UnreadableFile(source, "it is empty", "Scan or save it again.")
     return Content(digest.hexdigest(), size_bytes, _media_type(source.name, head))
@@ -151,11 +147,3 @@ def _media_type(name: str, head: bytes) -> str:
     if b"<svg" in head[:4096]:
         return "image/svg+xml"
     return _BY_ENDING.guess_type(name)[0] or "application/octet-stream"
-
-
-def _reading_reason(source: Path, cause: OSError) -> str:
-    if source.is_dir():
-        return "it is a folder"
-    if isinstance(cause, FileNotFoundError):
-        return "there is no such file"
-    return "permission is denied" if isinstance(cause, PermissionError) else "the disk refuses it"

@@ -7,7 +7,7 @@ import uuid
 from collections.abc import Iterable
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
 from pydantic import ValidationError
 from sqlalchemy import Connection, delete, select, update
@@ -32,6 +32,9 @@ class Writer:
     """Writes; all of it is kept when the `writing()` block ends, or nothing if it fails.
 
     A stored file stays even then: it harms nobody, and trying again finds it there.
+
+    Attributes:
+        state: What `Collection.state` gives afterwards, if anything was changed.
     """
 
     def __init__(self, connection: Connection, database: Path, files: Path) -> None:
@@ -40,6 +43,7 @@ class Writer:
         self._reader = Reader(connection, database)
         self._files = files
         self._at = dt.datetime.now(dt.UTC).isoformat()
+        self.state = uuid.uuid4().hex
         self._rows_before = driver_connection(connection).total_changes
 
     def save(self, patterns: Iterable[Pattern], *, how: How) -> SaveCounts:
@@ -74,17 +78,15 @@ class Writer:
         source: Path,
         *,
         role: AttachmentRole = "pricking",
-        sequence: int | None = None,
         px_per_mm: float | None = None,
-        scale_known_by: Literal["given", "embedded", "drawing-units", "unknown"] = "unknown",
         caption: str = "",
         alternative_text: str = "",
     ) -> Attachment:
         """Store a copy of a file and hang it on a record.
 
         A file that hangs on the record already is not stored again: its role becomes the one
-        given, and so do the other facts, but what is not said now stays as it was, and a
-        scale that a person gave stays until a person gives another.
+        given, and so do the other facts, but what is not said now stays as it was. `px_per_mm`
+        is the scale as a person gives it.
 
         Raises:
             UnknownShelfmark: there is no such record.
@@ -104,11 +106,10 @@ class Writer:
             "sequence": 1 + max((one.sequence for one in there), default=0),
         }  # fmt: skip
         facts["role"] = role
-        said = {"sequence": sequence, "caption": caption, "alternative_text": alternative_text}
-        facts |= {name: value for name, value in said.items() if value not in (None, "")}
-        surer = scale_known_by == "given" or not before or before.scale_known_by != "given"
-        if px_per_mm is not None and surer:
-            facts |= {"px_per_mm": px_per_mm, "scale_known_by": scale_known_by}
+        said = {"caption": caption, "alternative_text": alternative_text}
+        facts |= {name: words for name, words in said.items() if words}
+        if px_per_mm is not None:
+            facts |= {"px_per_mm": px_per_mm, "scale_known_by": "given"}
         try:
             attachment = Attachment.model_validate(facts)
         except ValidationError as refusal:
@@ -160,4 +161,4 @@ class Writer:
     def finish(self) -> None:
         """Give the collection a new state if anything was changed."""
         if driver_connection(self._connection).total_changes != self._rows_before:
-            self._connection.execute(update(CollectionRow).values(state=uuid.uuid4().hex))
+            self._connection.execute(update(CollectionRow).values(state=self.state))

@@ -9,7 +9,7 @@ stands there; 60/2 is a thread of 19.7, 33.3 or 55.1 tex, depending on it. Knows
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections import defaultdict
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache, lru_cache
@@ -23,17 +23,13 @@ from archive.threads.numbering import (
     plain,
     systems,
 )
+from archive.threads.tokens import Token, cut_up, words_beside
 
 MOST_PLIES_BY_STROKE = 12
 """A higher number behind the stroke is taken for something else. Common practice, no source."""
 
 HIGHEST_BARE_NUMBER = 999
 """A higher number without system and plies is a year or an article. Common practice, no source."""
-
-_NUMBER = r"[0-9]{1,4}(?:[.,][0-9]{1,2})?(?![0-9]|[.,][0-9])"
-_PLY_WORDS = r"(?:ply|plies|cord|fach|fils|brins|draads|strands?)"
-_UNITS = r"(?:mm|cm|m|km|yds?|yards?|metres?|meters?|mg|gr?|kg|grams?|oz|balls?|reels?|%)"
-_AFTER_NUMBER = re.compile(r"[^0-9.,].*", re.DOTALL)
 
 
 class Doubt(StrEnum):
@@ -124,37 +120,32 @@ def read_label(text: str) -> ThreadLabel:
     >>> read_label("80/2 linen").candidates
     ('NeL', 'Nm')
     """
-    tokens = _tokens(text)
-    read: list[_Token] = []
-
-    fibre = None
-    fibre_tokens = [token for token in tokens if token.kind == "F"]
-    named_fibres = {_fibre_of_word()[plain(token.text)] for token in fibre_tokens}
-    if len(named_fibres) == 1:
-        (fibre,) = named_fibres
-        read += fibre_tokens
-    wraps = None
-    wrap_tokens = [token for token in tokens if token.kind == "C"]
-    if len(wrap_tokens) == 1:
-        wraps = _value(wrap_tokens[0])
-        read += wrap_tokens
-    plies_in_words = None
-    ply_tokens = [token for token in tokens if token.kind == "P"]
-    if len(ply_tokens) == 1:
-        plies_in_words = int(_value(ply_tokens[0]))
-
+    tokens = cut_up(text)
+    of_kind: defaultdict[str, list[Token]] = defaultdict(list)
+    for token in tokens:
+        of_kind[token.kind].append(token)
+    fibres_named = {_fibre_of_word()[plain(token.text)] for token in of_kind["F"]}
+    fibre = fibres_named.pop() if len(fibres_named) == 1 else None
+    wraps = _only_value(of_kind["C"])
+    plies = _only_value(of_kind["P"])
+    plies_in_words = None if plies is None else int(plies)
     group, doubt = _find_group([token for token in tokens if token.kind in "SRD/x-W"])
     if doubt is None:
         number = _read_group(group, plies_in_words, fibre)
     else:
         number = _Number(plies=plies_in_words, doubt=doubt)
+
+    read: list[Token] = []
+    if fibre is not None:
+        read += of_kind["F"]
+    if wraps is not None:
+        read += of_kind["C"]
     if number.single is not None or number.no_count is not None:
-        read += [*group, *(token for token in tokens if token.kind == "N")]
+        read += [*group, *of_kind["N"]]
     elif number.system is not None:
         read += [token for token in group if token.kind == "S"]
     if plies_in_words is not None and number.plies == plies_in_words:
-        read += ply_tokens
-
+        read += of_kind["P"]
     return ThreadLabel(
         label=text,
         system=number.system,
@@ -164,23 +155,14 @@ def read_label(text: str) -> ThreadLabel:
         number=number.no_count,
         wraps_per_cm=wraps,
         candidates=number.candidates,
-        rest=_without(text, read),
+        rest=words_beside(text, read),
         doubt=number.doubt,
     )
 
 
-class _Token(NamedTuple):
-    """A piece of a label.
-
-    `kind` is one letter, so that a row of tokens can be searched like a word: S system,
-    D number, R the sign of a resultant, / x - what joins numbers, F fibre, P plies in words,
-    C wraps per cm, N words that only go with a number (“No.”, “ply”), W anything else.
-    """
-
-    kind: str
-    text: str
-    start: int
-    end: int
+def _only_value(tokens: list[Token]) -> float | None:
+    """The number of the only token; None where there is none, or more than one."""
+    return tokens[0].value if len(tokens) == 1 else None
 
 
 class _Number(NamedTuple):
@@ -194,25 +176,12 @@ class _Number(NamedTuple):
     doubt: Doubt | None = None
 
 
-_KINDS = {
-    "system": "S",
-    "number": "D",
-    "resultant": "R",
-    "stroke": "/",
-    "times": "x",
-    "dash": "-",
-    "fibre": "F",
-    "plies": "P",
-    "wraps": "C",
-    "sign": "N",
-    "ply": "N",
-}
 _RANGE = r"S?D(?:[/x]D)*(?:-D(?:[/x]D)*)+S?"
 _ONE_THREAD = r"R?SR?D(?:[/x]D)*|R?DS(?:[/x]D)*|R?D(?:[/x]D)*S?"
 _GROUP = re.compile(f"(?P<range>{_RANGE})|{_ONE_THREAD}")
 
 
-def _find_group(sequence: list[_Token]) -> tuple[list[_Token], Doubt | None]:
+def _find_group(sequence: list[Token]) -> tuple[list[Token], Doubt | None]:
     """The tokens of the one thread number in the label, or why there is none.
 
     A number with a system counts for more than one with plies, that for more than a bare one.
@@ -227,34 +196,26 @@ def _find_group(sequence: list[_Token]) -> tuple[list[_Token], Doubt | None]:
     return sequence[best[0].start() : best[0].end()], None
 
 
-def _read_group(group: list[_Token], plies_in_words: int | None, fibre: str | None) -> _Number:
+def _read_group(group: list[Token], plies_in_words: int | None, fibre: str | None) -> _Number:
     """Number, plies and system, as far as they are beyond doubt."""
-    values = [_value(token) for token in group if token.kind == "D"]
+    values = [token.value for token in group if token.kind == "D"]
     kinds = "".join([token.kind for token in group])
     stated = next((get_system(token.text) for token in group if token.kind == "S"), None)
     system = stated.id if stated else None
     unclear = _Number(system=system, doubt=Doubt.NUMBERS_UNCLEAR)
     if len(values) > 2 or not all(values) or not (stated or _all_whole(values)):
         return unclear
-    if len(values) == 1:
-        count, plies = values[0], plies_in_words
-        if stated is None:
-            if count > HIGHEST_BARE_NUMBER:
-                return unclear
-            return _Number(no_count=int(count), plies=plies, doubt=Doubt.NOT_A_COUNT)
-    else:
-        if plies_in_words is not None or not _all_whole(values[1:]):
+    count, *rest = values
+    if rest and (plies_in_words is not None or not _all_whole(rest)):
+        return unclear
+    said = rest[0] if rest else plies_in_words
+    plies = None if said is None else int(said)
+    if not rest and stated is None:
+        if count > HIGHEST_BARE_NUMBER:
             return unclear
-        count, plies = values[0], int(values[1])
-        by_stroke = "/" in kinds
-        unit_marks_the_single = "DSx" in kinds
-        stroke_may_mean_filaments = by_stroke and _is_direct(stated) and "R" not in kinds
-        if (
-            (plies > count and not unit_marks_the_single)
-            or (by_stroke and plies > MOST_PLIES_BY_STROKE)
-            or stroke_may_mean_filaments
-        ):
-            return _Number(system=system, doubt=Doubt.ORDER_UNCLEAR)
+        return _Number(no_count=int(count), plies=plies, doubt=Doubt.NOT_A_COUNT)
+    if rest and _is_order_unclear(kinds, count, rest[0], stated):
+        return _Number(system=system, doubt=Doubt.ORDER_UNCLEAR)
     if "R" in kinds and plies is not None:
         count /= plies
 
@@ -266,6 +227,20 @@ def _read_group(group: list[_Token], plies_in_words: int | None, fibre: str | No
     if plies is None and not _is_direct(stated):
         return _Number(system, count, doubt=Doubt.NO_PLIES)
     return _Number(system, count, plies)
+
+
+def _is_order_unclear(
+    kinds: str, count: float, plies: float, stated: NumberingSystem | None
+) -> bool:
+    """Whether the second number may be something else than plies of the first."""
+    by_stroke = "/" in kinds
+    unit_marks_the_single = "DSx" in kinds
+    may_mean_filaments = by_stroke and _is_direct(stated) and "R" not in kinds
+    return (
+        (plies > count and not unit_marks_the_single)
+        or (by_stroke and plies > MOST_PLIES_BY_STROKE)
+        or may_mean_filaments
+    )
 
 
 @cache
@@ -283,65 +258,10 @@ def _is_direct(system: NumberingSystem | None) -> bool:
     return system is not None and system.kind == "direct"
 
 
-def _tokens(text: str) -> list[_Token]:
-    return [
-        _Token(_KINDS.get(match.lastgroup or "", "W"), match[0], match.start(), match.end())
-        for match in _token_pattern().finditer(text)
-    ]
-
-
-@cache
-def _token_pattern() -> re.Pattern[str]:
-    """What a label is made of; the first alternative that fits wins."""
-    system_words = _any_of(label for system in systems() for label in system.labels)
-    fibre_words = _any_of(word for fibre in fibres() for word in fibre.words)
-    return re.compile(
-        rf"""
-          (?P<wraps> [1-9][0-9]? (?: [.,][0-9] )? \s*
-            (?: wpc | wraps? \s* (?: / | per ) \s* cm ) \b )
-        | (?P<quantity> {_NUMBER} (?: \s*[-–]\s* {_NUMBER} )? \s* {_UNITS} (?!\w) )
-        | (?P<ordinal> [0-9]+ (?: st | nd | rd | th | er | e | ème ) \b )
-        | (?P<sign> (?: no | nr | n° | nº | № | \# | size | stärke | ticket ) \.? (?= \s* [0-9] ) )
-        | (?P<system> {system_words} )
-        | (?P<plies> (?<! / ) (?<! /\s ) [1-9][0-9]? [\s-]* {_PLY_WORDS} \b )
-        | (?P<ply> -? {_PLY_WORDS} \b )
-        | (?P<number> {_NUMBER} ) (?: s \b )?
-        | (?P<figure> [0-9] (?: [0-9.,]* [0-9] )? )
-        | (?P<times> [x×*] (?= \s* [0-9] ) )
-        | (?P<stroke> / (?= \s* [0-9] ) )
-        | (?P<dash> [-‐‑–—] (?= \s* [0-9] ) )
-        | (?P<fibre> {fibre_words} )
-        | (?P<resultant> R (?= \s* (?: [0-9.,]+ \s* )? tex ) )
-        | (?P<word> \w+ )
-        """,
-        re.IGNORECASE | re.VERBOSE,
-    )
-
-
-def _any_of(words: Iterable[str]) -> str:
-    """A pattern of whole words, longest first; a figure may follow without a space."""
-    escaped = (re.escape(word).replace(r"\ ", r"\s*") for word in words)
-    return f"(?:{'|'.join(sorted(escaped, key=len, reverse=True))})(?![^\\W0-9_])"
-
-
 @cache
 def _fibre_of_word() -> dict[str, str]:
     return {plain(word): fibre.id for fibre in fibres() for word in fibre.words}
 
 
-def _value(token: _Token) -> float:
-    """The number that a token begins with; a decimal comma is understood."""
-    return float(_AFTER_NUMBER.sub("", token.text).replace(",", "."))
-
-
 def _all_whole(values: list[float]) -> bool:
     return all(value.is_integer() for value in values)
-
-
-def _without(text: str, read: Iterable[_Token]) -> str:
-    """What is left of `text` when the read tokens are taken out."""
-    left = list(text)
-    for token in read:
-        left[token.start : token.end] = " " * (token.end - token.start)
-    words = ("".join(left)).split()
-    return " ".join(word for word in words if any(mark.isalnum() for mark in word))

@@ -9,10 +9,9 @@ from archive.apart import Apart
 from archive.errors import UnreadableFile
 from archive.geometry import check_sheet
 from archive.records import Attachment, AttachmentRole
+from archive.resolution import MM_PER_INCH
 from archive.store import Collection
 from archive.workflows.reading import reading_room
-
-MM_PER_INCH = 25.4
 
 
 def attach_file(
@@ -46,7 +45,6 @@ def attach_file(
             path,
             role=role,
             px_per_mm=dpi / MM_PER_INCH if dpi else None,
-            scale_known_by="given" if dpi else "unknown",
             caption=caption,
             alternative_text=alternative_text,
         )

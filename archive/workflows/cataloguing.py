@@ -9,7 +9,7 @@ from typing import Any
 
 import yaml
 
-from archive.errors import InputError, UnreadableFile
+from archive.errors import InputError, UnreadableFile, reading_errors
 from archive.lists import TYPED, read_typed
 from archive.records import Pattern, TechniqueUse
 from archive.records.reading import read_pattern, with_fields
@@ -34,13 +34,11 @@ def read_record(path: Path) -> dict[str, Any]:
     """The fields of a record written in YAML or JSON, numbers as they are written.
 
     Raises:
-        UnreadableFile: there is no such file, or it holds no fields.
+        UnreadableFile: it cannot be read, or holds no fields.
     """
     advice = "Give a YAML or JSON file with one field a line, such as “shelfmark: P 1”."
-    try:
+    with reading_errors(path, advice):
         text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as cause:
-        raise UnreadableFile(path, _reading_reason(path, cause), advice) from cause
     try:
         if path.suffix.lower() == ".json":
             data = json.loads(text, parse_int=str, parse_float=str)
@@ -52,16 +50,6 @@ def read_record(path: Path) -> dict[str, Any]:
     if not isinstance(data, dict):
         raise UnreadableFile(path, "it holds no fields", advice)
     return data
-
-
-def _reading_reason(path: Path, cause: Exception) -> str:
-    if isinstance(cause, UnicodeDecodeError):
-        return "it is not text in UTF-8"
-    if path.is_dir():
-        return "it is a folder"
-    return (
-        "there is no such file" if isinstance(cause, FileNotFoundError) else "permission is denied"
-    )
 
 
 def _line_in(cause: Exception) -> str:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from archive.progress import Progress, untold
 from archive.records import Finding
 from archive.records.comparing import Sheet, compare
 from archive.store import Collection
@@ -24,7 +24,7 @@ def check_records(
     collection: Collection,
     shelfmark: str | None = None,
     *,
-    progress: Callable[[int, int], None] = lambda _done, _of: None,
+    progress: Progress = untold,
 ) -> Checked:
     """Compare the record with this shelfmark, or every record, with its measured sheets.
 

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from archive.errors import UsageError
+from archive.progress import Progress, untold
 from archive.records.settings import read_settings
 from archive.resources import DEMO_COLLECTION
 from archive.site import Published
-from archive.store import Collection, create_collection, open_collection
+from archive.store import Collection, create_collection, holds_collection, open_collection
 from archive.wording import fold
 from archive.workflows.attaching import attach_file
 from archive.workflows.finding import refresh_index
@@ -36,7 +37,7 @@ class DemoBuilt:
 def build_demo(
     folder: Path,
     *,
-    stage: Callable[[str], Callable[[int, int], None]] = lambda _label: lambda _done, _of: None,
+    stage: Callable[[str], Progress] = lambda _label: untold,
 ) -> DemoBuilt:
     """Build the demo collection in `folder`/collection and its site in `folder`/site.
 
@@ -49,7 +50,7 @@ def build_demo(
     home = folder / "collection"
     path = DEMO_COLLECTION / "collection.toml"
     settings = read_settings(path.read_text(encoding="utf-8"), path)
-    if not (home / "catalogue.db").exists():
+    if not holds_collection(home):
         create_collection(home, settings)
     with open_collection(home) as collection:
         if collection.settings.name != settings.name:
@@ -75,7 +76,7 @@ def build_demo(
         )
 
 
-def _attach_sheets(collection: Collection, *, progress: Callable[[int, int], None]) -> int:
+def _attach_sheets(collection: Collection, *, progress: Progress) -> int:
     """Attach each sheet to the record whose shelfmark is its file's name; returns how many."""
     by_name = {fold(entry.shelfmark): entry for entry in collection.entries()}
     sheets = sorted((DEMO_COLLECTION / "sheets").iterdir())

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
 from archive.errors import StorageError, UsageError
+from archive.progress import Progress, untold
 from archive.search import Answer, Question, Range, StaleIndex, build_index, make_index, open_index
 from archive.store import Collection
 from archive.threads import estimate_wraps_per_cm, read_label
@@ -17,7 +17,7 @@ def find_patterns(
     question: Question,
     *,
     facets: bool = False,
-    progress: Callable[[int, int], None] = lambda _done, _of: None,
+    progress: Progress = untold,
 ) -> Answer:
     """Answer a question from an index that agrees with the catalogue.
 
@@ -36,9 +36,7 @@ def find_patterns(
     return index.ask(question, facets=facets)
 
 
-def refresh_index(
-    collection: Collection, *, progress: Callable[[int, int], None] = lambda _done, _of: None
-) -> None:
+def refresh_index(collection: Collection, *, progress: Progress = untold) -> None:
     """See to it that the collection's index agrees with the catalogue.
 
     The state is asked first: should somebody write meanwhile, the index is older than what it

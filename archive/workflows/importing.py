@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from archive.errors import CollectionInUse
 from archive.lists import ListReading, Refused, read_list
+from archive.progress import Progress, untold
 from archive.records import Finding, Pattern
 from archive.records.merging import Clash, merge_listed
 from archive.store import Collection
@@ -35,38 +36,28 @@ class Imported:
     suggestion: Mapping[str, str]
 
 
+@collector_resting()
 def import_list(
     collection: Collection,
     path: Path,
     *,
     columns: Mapping[str, str] | None = None,
     dry_run: bool = False,
-    progress: Callable[[int, int], None] = lambda _done, _of: None,
+    progress: Progress = untold,
 ) -> Imported:
     """Read the list at `path` into the collection; with `dry_run` only say what would happen.
 
     A record that is there already is merged with its row (`records.merging`). Reading the same
-    list twice changes nothing.
+    list twice changes nothing. `progress` is told of the rows that are read, and then of the
+    records that are saved.
 
     Raises:
         UnreadableFile, InputError: the file is no list that can be read.
         CollectionInUse: another program is writing, or has changed a record meanwhile.
     """
-    with collector_resting():
-        return _import(collection, path, columns or {}, dry_run=dry_run, progress=progress)
-
-
-def _import(
-    collection: Collection,
-    path: Path,
-    columns: Mapping[str, str],
-    *,
-    dry_run: bool,
-    progress: Callable[[int, int], None],
-) -> Imported:
-    reading = read_list(path, columns=columns)
+    reading = read_list(path, columns=columns, progress=progress)
     findings = list(reading.findings)
-    news, added, changed = [], 0, 0
+    news, added = [], 0
     state = collection.state()
     known = _known(collection, reading)
     for row, listed in reading.patterns:
@@ -79,24 +70,40 @@ def _import(
         findings.extend(_told(clash, row, listed.shelfmark) for clash in clashes)
         if merged != current:
             news.append(merged)
-            changed += 1
     if not dry_run:
-        for start in range(0, len(news), BATCH_ROWS):
-            with collection.writing() as writer:
-                if start == 0 and collection.state() != state:
-                    raise CollectionInUse(collection.folder)
-                writer.save(news[start : start + BATCH_ROWS], how="imported")
-            progress(min(start + BATCH_ROWS, len(news)), len(news))
+        _save(collection, news, state=state, progress=progress)
     return Imported(
         read=reading.read,
         added=added,
-        changed=changed,
+        changed=len(news) - added,
         unchanged=len(reading.patterns) - len(news),
         refused=reading.refused,
         findings=findings,
         columns=reading.columns,
         suggestion=reading.suggestion,
     )
+
+
+def _save(
+    collection: Collection, news: Sequence[Pattern], *, state: str, progress: Progress
+) -> None:
+    """Save, batch by batch, what was made of the catalogue as it was in this state."""
+    saved = 0
+    while saved < len(news):
+        batch = news[saved : saved + BATCH_ROWS]
+        try:
+            with collection.writing() as writer:
+                if collection.state() != state:
+                    raise CollectionInUse(collection.folder)
+                writer.save(batch, how="imported")
+                state = writer.state
+        except CollectionInUse as refusal:
+            if not saved:
+                raise
+            kept = f"{saved:,} of {len(news):,} records are saved"
+            raise CollectionInUse(collection.folder, kept) from refusal
+        saved += len(batch)
+        progress(saved, len(news))
 
 
 def _known(

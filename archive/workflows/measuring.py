@@ -4,23 +4,31 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, as_completed
-from contextlib import ExitStack
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from queue import SimpleQueue
 
 from archive.apart import Apart
-from archive.errors import InputError, NotFound, PrickingsError, UnreadableFile, UsageError
+from archive.errors import (
+    InputError,
+    NotFound,
+    PrickingsError,
+    UnreadableFile,
+    UsageError,
+    reading_errors,
+)
 from archive.geometry import ANALYSER, draw_overlay, measure
+from archive.progress import Progress, untold
 from archive.records import Attachment, Entry, Finding, PairEstimate
 from archive.records.byhand import NOTHING_SAID, ByHand, read_by_hand
-from archive.records.measurement import Measurement, Settings
+from archive.records.house import HouseRules
+from archive.records.measurement import Measurement
+from archive.resolution import MM_PER_INCH
 from archive.store import Collection, Writer, check_kept
 from archive.workflows.reading import reading_room
-
-MM_PER_INCH = 25.4
 
 
 @dataclass
@@ -44,13 +52,10 @@ def read_said(path: Path) -> ByHand:
     """What a person says of a sheet in a TOML file.
 
     Raises:
-        UnreadableFile: there is no such file, or it says something else.
+        UnreadableFile: it cannot be read, or says something else.
     """
-    try:
+    with reading_errors(path, "Check the name, or save it anew as UTF-8."):
         text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as cause:
-        reason = "it is not UTF-8 text" if isinstance(cause, ValueError) else "it is not there"
-        raise UnreadableFile(path, reason, "Check the name, or save it anew.") from cause
     return read_by_hand(text, path)
 
 
@@ -113,11 +118,12 @@ def draw_found(sheet: Path, found: Measurement, out: Path) -> None:
         UsageError: `out` is the sheet itself, or ends in neither .svg nor .png.
         StorageError: there is no room or no permission.
     """
-    if out.exists() and out.samefile(sheet):
-        raise UsageError(
-            f"The overlay would take the place of the sheet “{out}” itself.",
-            "Give it a name of its own; nothing has been changed.",
-        )
+    with suppress(OSError):  # Whoever opens them says what is the matter.
+        if out.samefile(sheet):
+            raise UsageError(
+                f"The overlay would take the place of the sheet “{out}” itself.",
+                "Give it a name of its own; nothing has been changed.",
+            )
     with reading_room() as room:
         room.read(draw_overlay, sheet, found, out)
 
@@ -126,7 +132,7 @@ def measure_all(
     collection: Collection,
     *,
     time_limit_s: float | None = None,
-    progress: Callable[[int, int], None] = lambda _done, _of: None,
+    progress: Progress = untold,
 ) -> MeasuredAll:
     """Measure every sheet that was not yet measured as it stands, on all cores.
 
@@ -161,7 +167,7 @@ def measure_all(
 
 
 def _measure_side_by_side(
-    sheets: Sequence[_Sheet], house: Settings, time_limit_s: float | None
+    sheets: Sequence[_Sheet], house: HouseRules, time_limit_s: float | None
 ) -> Iterator[tuple[int, Measurement | PrickingsError]]:
     """Each sheet's place with its measurement or what is wrong, in the order they get done.
 
@@ -210,7 +216,7 @@ def _sheets_of(collection: Collection, entry: Entry) -> Iterator[_Sheet]:
             yield _Sheet(entry.shelfmark, attachment, collection.path_of(attachment), by_hand)
 
 
-def _measure_sheet(room: Apart, sheet: _Sheet, house: Settings) -> Measurement:
+def _measure_sheet(room: Apart, sheet: _Sheet, house: HouseRules) -> Measurement:
     """Measure a stored sheet, which is called by the name it came with."""
     attachment = sheet.attachment
     check_kept(sheet.path, attachment.sha256)
@@ -232,7 +238,7 @@ def _given_scale(attachment: Attachment) -> float | None:
     return attachment.px_per_mm if attachment.scale_known_by == "given" else None
 
 
-def _fingerprint(attachment: Attachment, house: Settings, by_hand: ByHand) -> str:
+def _fingerprint(attachment: Attachment, house: HouseRules, by_hand: ByHand) -> str:
     """What a measurement depends on beside the file and the analyser."""
     made_by = f"{_given_scale(attachment)} {house.model_dump_json()}"
     if by_hand != NOTHING_SAID:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 
+from archive.progress import Progress, untold
 from archive.site import ComesNext, Published, publish_site
 from archive.store import Collection
 from archive.workflows.following import NEXT_PATTERNS, Following
@@ -16,7 +16,7 @@ def publish_collection(
     collection: Collection,
     into: Path,
     *,
-    progress: Callable[[int, int], None] = lambda _done, _of: None,
+    progress: Progress = untold,
 ) -> Published:
     """Publish the collection's public side into the folder `into`, swapped in whole.
 

@@ -16,6 +16,9 @@ import numpy as np
 from demo_collection.drawing.canvas import Points
 from demo_collection.drawing.lattice import Lattice, Site
 
+Gap = tuple[Site, Site]
+"""Between a site inside and a neighbouring site outside."""
+
 
 @dataclass(frozen=True)
 class Contour:
@@ -44,9 +47,36 @@ def contours(
         within: Triangles with a corner that is not `within` are left out, so lines end there.
         counted: Sites outside for which this is false do not part from the set.
     """
-    inner = set(members)
+    links = _links(lattice, set(members), within=within, counted=counted)
+    unused = set(links)
+    lines = []
+    ends = sorted(gap for gap in links if len(links[gap]) == 1)
+    for first in [*ends, *sorted(links)]:
+        if first not in unused:
+            continue
+        chain = [first]
+        unused.discard(first)
+        while following := [gap for gap in links[chain[-1]] if gap in unused]:
+            chain.append(min(following))
+            unused.discard(chain[-1])
+        closed = len(chain) > 2 and first in links[chain[-1]]
+        lines.append(Contour([p for p, _ in chain], [q for _, q in chain], closed))
+    return lines
+
+
+def _links(
+    lattice: Lattice,
+    inner: set[Site],
+    *,
+    within: Callable[[Site], bool],
+    counted: Callable[[Site], bool],
+) -> dict[Gap, list[Gap]]:
+    """The gaps between a site inside and one outside, each with those that a line reaches next.
+
+    A line goes from gap to gap through the triangles of sites.
+    """
     cells = {cell for site in inner for cell in lattice.cells_round(site)}
-    links: dict[tuple[Site, Site], list[tuple[Site, Site]]] = defaultdict(list)
+    links: dict[Gap, list[Gap]] = defaultdict(list)
     for triangle in sorted({t for cell in cells for t in lattice.triangles(cell)}):
         if not all(within(corner) for corner in triangle):
             continue
@@ -58,20 +88,7 @@ def contours(
         if len(parted) == 2:
             links[parted[0]].append(parted[1])
             links[parted[1]].append(parted[0])
-    unused = set(links)
-    lines = []
-    ends = sorted(edge for edge in links if len(links[edge]) == 1)
-    for first in [*ends, *sorted(links)]:
-        if first not in unused:
-            continue
-        chain = [first]
-        unused.discard(first)
-        while following := [edge for edge in links[chain[-1]] if edge in unused]:
-            chain.append(min(following))
-            unused.discard(chain[-1])
-        closed = len(chain) > 2 and first in links[chain[-1]]
-        lines.append(Contour([p for p, _ in chain], [q for _, q in chain], closed))
-    return lines
+    return links
 
 
 _PARALLEL = 1e-12

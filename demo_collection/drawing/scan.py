@@ -14,12 +14,13 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
+from archive.resolution import MM_PER_INCH
 from demo_collection.drawing.canvas import LineRole, Points
 from demo_collection.drawing.curves import flattened
 from demo_collection.drawing.sheet import LaidOut
 
 DPI = 300
-PX_PER_MM = DPI / 25.4
+PX_PER_MM = DPI / MM_PER_INCH
 
 Plane = NDArray[np.float64]
 """Shape (height, width), or (height, width, 3) for colours 0-255."""

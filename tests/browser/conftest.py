@@ -55,6 +55,11 @@ class Opened:
         self.page.wait_for_selector(".filters:not([aria-busy])", state="attached")
         return self.page
 
+    def total(self) -> int:
+        """How many patterns the search page says it has found."""
+        told = self.page.locator("#results").inner_text()
+        return 0 if told.startswith("No pattern") else int(told.split()[0])
+
     def titles(self) -> list[str]:
         """The titles of the results, in their order."""
         return self.page.locator("#search .card h3").all_inner_texts()

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.running import run
+from tests.strip import draw_strip
 
 LIST = """\
 Shelfmark;Title;Family;Kind;Techniques;Taught;Pairs;Gimps;Thread;Level;Width;Corner;Designer;Box
@@ -18,24 +19,10 @@ T 2;Wicket;Torchon;edging;spiders, rose ground;;11;;linen 40/2 NeL;2;22 mm;;;Box
 """
 """A small list with a Windows-1252 look: semicolons, decimal commas, one label in doubt."""
 
-SHEET_PITCH_MM = 4.0
-
 
 def draw_sheet(path: Path) -> Path:
-    """A drawn strip of torchon ground, 6 columns by 30 rows, footside on the right."""
-    half = SHEET_PITCH_MM / 2
-    holes = [
-        (10 + column * half, 10 + row * SHEET_PITCH_MM + (column % 2) * half)
-        for column in range(7)
-        for row in range(30)
-    ]
-    marks = "".join(f'<circle cx="{x:g}" cy="{y:g}" r="0.3"/>' for x, y in holes)
-    path.write_text(
-        '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="140mm" '
-        f'viewBox="0 0 40 140">{marks}</svg>',
-        encoding="utf-8",
-    )
-    return path
+    """A drawn strip of torchon ground, 7 columns by 30 rows, footside on the right."""
+    return draw_strip(path, columns=7)
 
 
 @pytest.fixture(autouse=True)

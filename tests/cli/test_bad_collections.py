@@ -131,10 +131,10 @@ def test_missing_and_unreadable_settings_are_named(guild: Path) -> None:
     advice = "Take it from your last backup, or save it anew as UTF-8."
     path.write_bytes("name = “Bücher”".encode("cp1252"))
     told = run("find", "--collection", str(guild))
-    refused(told, 3, f"“{path}” cannot be read: it is not UTF-8 text.", advice)
+    refused(told, 3, f"“{path}” cannot be read: it is not text in UTF-8.", advice)
     path.unlink()
     told = run("find", "--collection", str(guild))
-    refused(told, 3, f"“{path}” cannot be read: it is not there.", advice)
+    refused(told, 3, f"“{path}” cannot be read: there is no such file.", advice)
 
 
 @pytest.mark.parametrize("arguments", CALLS, ids=called)

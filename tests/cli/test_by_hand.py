@@ -60,7 +60,8 @@ def test_a_file_outside_a_collection_can_be_mended_too(shelf: Path) -> None:
     [
         (("T 1", "--hole", "10,12"), 3, "“10,12” is not a place on a sheet."),
         (("T 1", "--hole", "99,12 mm"), 3, "lies beside the sheet"),
-        (("T 1", "--by-hand", "nowhere.toml"), 3, "“nowhere.toml” cannot be read"),
+        (("T 1", "--by-hand", "nowhere.toml"), 3, "“nowhere.toml” cannot be read: there is no"),
+        (("T 1", "--by-hand", "."), 3, "“.” cannot be read: it is a folder"),
         (("--all", "--no-hole", "10,12 mm"), 2, "said of one sheet"),
         (("--all", "--forget-by-hand"), 2, "said of one sheet"),
     ],

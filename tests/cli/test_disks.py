@@ -142,3 +142,51 @@ def test_a_folder_that_may_not_be_looked_into_is_told(open_guild: Path) -> None:
     assert told.err == (
         "“guild” cannot be read: permission is denied.\nCopy the folder to where you may read it.\n"
     )
+
+
+@forking
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("add", "locked/it.yaml"),
+        ("import", "locked/it.csv"),
+        ("measure", "P 1", "--by-hand", "locked/it.toml"),
+        ("import", "list.csv", "--columns", "locked/it.toml"),
+        ("demo", "locked"),
+    ],
+    ids=" ".join,
+)
+def test_a_file_in_a_folder_that_may_not_be_looked_into_is_told(
+    open_guild: Path, arguments: tuple[str, ...]
+) -> None:
+    Path("locked").mkdir()
+    Path("list.csv").write_text("Shelfmark,Title\nP 5,Fern\n", encoding="utf-8")
+    Path("locked").chmod(0o000)
+    if arguments[0] != "demo":
+        arguments += ("--collection", str(open_guild))
+    told = run_as_nobody(*arguments)
+    assert (told.code, told.out) == (3, ""), told.err
+    assert re.match("“locked.*” cannot be read: permission is denied.\n", told.err)
+
+
+@forking
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("new", "locked/guild"),
+        ("import", "list.csv", "--dry-run", "--refused", "locked/out.csv"),
+        ("publish", "--into", "locked/site"),
+    ],
+    ids=" ".join,
+)
+def test_a_place_in_a_folder_that_may_not_be_looked_into_is_told(
+    open_guild: Path, arguments: tuple[str, ...]
+) -> None:
+    Path("locked").mkdir()
+    Path("list.csv").write_text("Shelfmark,Title\nP 5,Fern\n,Moss\n", encoding="utf-8")
+    Path("locked").chmod(0o000)
+    if arguments[0] != "new":
+        arguments += ("--collection", str(open_guild))
+    told = run_as_nobody(*arguments)
+    assert told.code == 6, told.err
+    assert re.match("“.*locked.*” cannot be written: permission is denied.\n", told.err)

@@ -18,15 +18,10 @@ from archive.limits import Limits
 from archive.site import derivatives
 from archive.site.derivatives import Cut
 from archive.site.images import Derived
-from tests.faults.hostile_drawings import PDF, PICTURES, SVG, altered, cut_off, sound
+from tests.faults.hostile.sheets import HOSTILE, altered, cut_off, sound
 from tests.integration.site.invented import OPEN_RIGHTS, Shelf, publish, scan_strip
 
 CUT = Cut((0.2, 0.2, 0.7, 0.6), 3.0, marks=True)
-HOSTILE = {
-    (kind, name): make
-    for kind, files in (("SVG", SVG), ("PDF", PDF), ("picture", PICTURES))
-    for name, (make, _) in files.items()
-}
 DAMAGED = dict(cut_off()) | dict(altered())
 
 
@@ -56,7 +51,8 @@ def test_a_hostile_original_is_refused_or_shown(
     case: tuple[str, str], room: Apart, tmp_path: Path
 ) -> None:
     path = tmp_path / "sheet"
-    path.write_bytes(HOSTILE[case]())
+    make, _ = HOSTILE[case]
+    path.write_bytes(make())
     for one in derive_or_refuse(room, path, case[0]) or ():
         assert one.width > 0
         assert one.height > 0

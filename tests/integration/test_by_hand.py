@@ -13,28 +13,10 @@ from archive.store import Collection, create_collection, open_collection
 from archive.workflows import measuring
 from archive.workflows.attaching import attach_file
 from archive.workflows.measuring import find_current, measure_all, measure_record
+from tests.strip import draw_strip
 
-PITCH_MM = 4.0
 GAP = (20.0, 60.0)
 """The place, in millimetres, at which the sheet lacks a hole."""
-
-
-def draw_sheet(path: Path) -> Path:
-    """A drawn strip of torchon ground that lacks one hole; 40 by 140 mm."""
-    half = PITCH_MM / 2
-    holes = [
-        (10 + column * half, 10 + row * PITCH_MM + column % 2 * half)
-        for column in range(9)
-        for row in range(30)
-    ]
-    marks = "".join(f'<circle cx="{x:g}" cy="{y:g}" r="0.3"/>' for x, y in holes if (x, y) != GAP)
-    assert marks.count("circle") == len(holes) - 1
-    path.write_text(
-        '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="140mm" '
-        f'viewBox="0 0 40 140">{marks}</svg>',
-        encoding="utf-8",
-    )
-    return path
 
 
 @pytest.fixture
@@ -44,7 +26,7 @@ def guild(tmp_path: Path) -> Iterator[Collection]:
     with open_collection(tmp_path / "guild") as opened:
         with opened.writing() as writer:
             writer.save([Pattern(shelfmark="T 1")], how="added")
-        attach_file(opened, "T 1", draw_sheet(tmp_path / "t1.svg"))
+        attach_file(opened, "T 1", draw_strip(tmp_path / "t1.svg", columns=9, gap=GAP))
         yield opened
 
 

@@ -6,9 +6,12 @@ from collections.abc import Iterator
 
 from archive.cli.printing import Line, counted, print_lines
 from archive.records.byhand import tell_place
-from archive.records.comparing import BENT, DOUBTED
 from archive.records.measurement import (
+    BENT,
+    DOUBTED,
     SYMMETRIES,
+    Foot,
+    Ground,
     MeasuredBend,
     MeasuredByHand,
     MeasuredEffort,
@@ -22,6 +25,12 @@ _FOOT_SIDES = {
     "both": "on both sides",
     "none": "on neither side",
 }
+_SCALES = {
+    "embedded": "as the file says",
+    "given": "as given",
+    "drawing-units": "from the drawing's own units",
+    "unknown": "not known: give --dpi to get millimetres",
+}
 
 
 def print_measurement(measurement: Measurement) -> None:
@@ -30,102 +39,96 @@ def print_measurement(measurement: Measurement) -> None:
 
 
 def _measurement_lines(found: Measurement) -> Iterator[Line]:
-    def length(mm: float | None, px: float | None, digits: int = 1) -> str:
-        if mm is not None:
-            return f"{mm:.{digits}f} mm"
-        return "" if px is None else f"{px:.1f} pixels (the scale is not known)"
-
-    if found.source is not None and found.source.pages > 1:
-        yield "page", f"{found.source.page} of {found.source.pages}"
-    yield "pinholes", str(found.pins.count)
-    yield (
-        "scale",
-        {
-            "embedded": "as the file says",
-            "given": "as given",
-            "drawing-units": "from the drawing's own units",
-            "unknown": "not known: give --dpi to get millimetres",
-        }[found.scale.how],
-    )
-    if found.extent_mm:
-        yield "size", f"{found.extent_mm[0]:.1f} mm wide, {found.extent_mm[1]:.1f} mm long"
-    if found.bend is not None:
-        yield "sheet", _tell_bend(found.bend)
-    foot = found.foot
-    yield (
-        "footside",
-        ("none found" if foot.side == "none" else _FOOT_SIDES[foot.side])
-        + (
-            f", {foot.pins} pins, one every {length(foot.pitch_mm, foot.pitch_px, 2)}"
-            if foot.side != "none" and foot.pitch_px
-            else ""
-        )
-        + (
-            "; one of them may be a straight headside, which the pins do not tell: if you know, "
-            "say it with --foot"
-            if foot.perhaps_head
-            else ""
-        ),
-    )
-    if found.ground is None:
-        yield "ground", "no lattice found"
-    else:
-        yield (
-            "ground",
-            (
-                f"{found.ground.angle_deg:.2f}° from the footside "
-                f"(± {max(found.ground.angle_sd_deg, 0.01):.2f}°), "
-                f"pitch {length(found.ground.pitch_mm, found.ground.pitch_px, 2)}; "
-                f"{found.ground.share_on_lattice:.0%} of the pins stand on it"
-            ),
-        )
-    if found.stretch is not None:
-        yield "stretch", _tell_stretch(found.stretch)
-    yield from _area_lines(found)
-    if found.rings.four_pin or found.rings.six_pin:
-        yield "rings", f"{found.rings.four_pin} of four pins, {found.rings.six_pin} of six"
-    if found.repeat:
-        rows = f", {counted(found.repeat.rows, 'row')}" if found.repeat.rows else ""
-        yield (
-            "repeat",
-            (
-                f"{length(found.repeat.length_mm, found.repeat.length_px)}{rows}, "
-                f"{found.repeat.pins} pins, {found.repeat.count} on the sheet"
-            ),
-        )
-        if found.repeat.symmetry:
-            yield "symmetry", f"{SYMMETRIES[found.repeat.symmetry]} ({found.repeat.symmetry})"
-    if found.round:
-        parts, pins = found.round.parts, found.round.pins_per_part
-        across = length(found.round.across_mm, found.round.across_px)
-        yield "round", f"{parts} like parts about a centre, {pins} pins each; {across} across"
-    if found.head:
-        yield "headside", tell_head(found.head.scallops_per_repeat, found.head.pins_per_repeat)
-    if found.corner.present:
-        yield "corner", "yes"
-    if found.pairs:
-        yield (
-            "pairs",
-            (
-                f"about {found.pairs.estimate}, between {found.pairs.low} and {found.pairs.high}. "
-                f"{' '.join(found.pairs.reasons)}"
-            ),
-        )
-    if found.thread:
-        yield (
-            "thread",
-            (
-                f"{found.thread.wraps_per_cm_low:.0f} to {found.thread.wraps_per_cm_high:.0f} "
-                f"wraps per cm. {found.thread.reason}"
-            ),
-        )
-    if found.effort:
-        yield "effort", _tell_effort(found.effort)
+    yield from _sheet_lines(found)
+    yield from _net_lines(found)
+    yield from _repeat_lines(found)
+    yield from _estimate_lines(found)
     if found.by_hand is not None:
         yield "by hand", tell_by_hand(found.by_hand)
     for doubt in found.doubts:
         place = tell_place(doubt.x_px, doubt.y_px, found.scale.px_per_mm)
         yield "look at", f"{DOUBTED[doubt.kind]} at {place}"
+
+
+def _sheet_lines(found: Measurement) -> Iterator[Line]:
+    if found.source is not None and found.source.pages > 1:
+        yield "page", f"{found.source.page} of {found.source.pages}"
+    yield "pinholes", str(found.pins.count)
+    yield "scale", _SCALES[found.scale.how]
+    if found.extent_mm:
+        yield "size", f"{found.extent_mm[0]:.1f} mm wide, {found.extent_mm[1]:.1f} mm long"
+    if found.bend is not None:
+        yield "sheet", _tell_bend(found.bend)
+
+
+def _net_lines(found: Measurement) -> Iterator[Line]:
+    yield "footside", _tell_foot(found.foot)
+    yield "ground", _tell_ground(found.ground) if found.ground else "no lattice found"
+    if found.stretch is not None:
+        yield "stretch", _tell_stretch(found.stretch)
+    yield from _area_lines(found)
+    if found.rings.four_pin or found.rings.six_pin:
+        yield "rings", f"{found.rings.four_pin} of four pins, {found.rings.six_pin} of six"
+
+
+def _repeat_lines(found: Measurement) -> Iterator[Line]:
+    if found.repeat:
+        length = _length(found.repeat.length_mm, found.repeat.length_px)
+        rows = f", {counted(found.repeat.rows, 'row')}" if found.repeat.rows else ""
+        yield (
+            "repeat",
+            f"{length}{rows}, {found.repeat.pins} pins, {found.repeat.count} on the sheet",
+        )
+        if found.repeat.symmetry:
+            yield "symmetry", f"{SYMMETRIES[found.repeat.symmetry]} ({found.repeat.symmetry})"
+    if found.round:
+        parts, pins = found.round.parts, found.round.pins_per_part
+        across = _length(found.round.across_mm, found.round.across_px)
+        yield "round", f"{parts} like parts about a centre, {pins} pins each; {across} across"
+    if found.head:
+        yield "headside", tell_head(found.head.scallops_per_repeat, found.head.pins_per_repeat)
+    if found.corner.present:
+        yield "corner", "yes"
+
+
+def _estimate_lines(found: Measurement) -> Iterator[Line]:
+    if found.pairs:
+        low, high = found.pairs.low, found.pairs.high
+        reasons = " ".join(found.pairs.reasons)
+        yield "pairs", f"about {found.pairs.estimate}, between {low} and {high}. {reasons}"
+    if found.thread:
+        fewest, most = found.thread.wraps_per_cm_low, found.thread.wraps_per_cm_high
+        yield "thread", f"{fewest:.0f} to {most:.0f} wraps per cm. {found.thread.reason}"
+    if found.effort:
+        yield "effort", _tell_effort(found.effort)
+
+
+def _length(mm: float | None, px: float | None, digits: int = 1) -> str:
+    if mm is not None:
+        return f"{mm:.{digits}f} mm"
+    return "" if px is None else f"{px:.1f} pixels (the scale is not known)"
+
+
+def _tell_foot(foot: Foot) -> str:
+    if foot.side == "none":
+        return "none found"
+    told = _FOOT_SIDES[foot.side]
+    if foot.pitch_px:
+        told += f", {foot.pins} pins, one every {_length(foot.pitch_mm, foot.pitch_px, 2)}"
+    if foot.perhaps_head:
+        told += (
+            "; one of them may be a straight headside, which the pins do not tell: if you know, "
+            "say it with --foot"
+        )
+    return told
+
+
+def _tell_ground(ground: Ground) -> str:
+    return (
+        f"{ground.angle_deg:.2f}° from the footside (± {max(ground.angle_sd_deg, 0.01):.2f}°), "
+        f"pitch {_length(ground.pitch_mm, ground.pitch_px, 2)}; "
+        f"{ground.share_on_lattice:.0%} of the pins stand on it"
+    )
 
 
 def tell_head(scallops: int, pins: int) -> str:

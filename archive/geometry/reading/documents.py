@@ -38,7 +38,8 @@ from archive.geometry.reading.pixels import (
     check_page,
 )
 from archive.geometry.reading.svg import WIDEST_PX
-from archive.geometry.reading.svg_paths import MM_PER_INCH, PX_PER_INCH
+from archive.geometry.reading.svg_paths import PX_PER_INCH
+from archive.resolution import MM_PER_INCH
 
 MEDIA_TYPE = "application/pdf"
 UNITS_PER_INCH = 72.0

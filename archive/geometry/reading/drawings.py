@@ -19,7 +19,8 @@ from archive.geometry.neighbours import nearest_distance
 from archive.geometry.outlines import BRIDGED
 from archive.geometry.reading.marks import Mark
 from archive.geometry.reading.svg import read_sheet
-from archive.geometry.reading.svg_paths import MM_PER_INCH, PX_PER_INCH
+from archive.geometry.reading.svg_paths import PX_PER_INCH
+from archive.resolution import MM_PER_INCH
 
 Points = NDArray[np.float64]
 

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
 
 from archive.errors import UnreadableFile
-from archive.resolution import Resolution, believe, drawn_out, is_equal
+from archive.resolution import MM_PER_INCH, Resolution, believe, drawn_out, is_equal
 
 FORMATS = ("BMP", "GIF", "JPEG", "JPEG2000", "PNG", "PPM", "TIFF", "WEBP")
 """What is opened at all: none of these runs another program, as PostScript would."""
@@ -34,7 +34,6 @@ MOST_PIXELS = 170_000_000
 
 TOO_MANY_PIXELS = f"it has more than {MOST_PIXELS // 1_000_000} million pixels"
 
-MM_PER_INCH = 25.4
 
 _SAVE_AGAIN = "Open it in a picture program and save it as PNG or TIFF, or scan the sheet again."
 

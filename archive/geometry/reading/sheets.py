@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from archive.errors import UnreadableFile
+from archive.errors import UnreadableFile, reading_errors
 from archive.geometry.reading.documents import looks_like_pdf, read_document
 from archive.geometry.reading.drawings import Drawing, read_drawing
 from archive.geometry.reading.pixels import Scan, check_page, read_scan
@@ -85,16 +85,9 @@ def read_content(path: Path, *, most_bytes: int = -1) -> bytes:
     Raises:
         UnreadableFile: there is no such file, it is empty, or it may not be read.
     """
-    if path.is_dir():
-        raise UnreadableFile(path, "it is a folder", "Name one file inside it.")
-    try:
-        with path.open("rb") as file:
-            content = file.read(most_bytes)
-    except FileNotFoundError as cause:
-        raise UnreadableFile(path, "there is no such file", "Check the name.") from cause
-    except OSError as cause:
-        reason = (cause.strerror or "the system refused").lower()
-        raise UnreadableFile(path, reason, "Check that you may read it.") from cause
+    advice = "Check its name and whether it can be opened."
+    with reading_errors(path, advice), path.open("rb") as file:
+        content = file.read(most_bytes)
     if not content:
         raise UnreadableFile(path, "it is empty", "Copy it again from where it came.")
     return content

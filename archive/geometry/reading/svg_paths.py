@@ -13,11 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from archive.geometry.reading.marks import CURVE_STEPS, Matrix, Points, affine, bend
+from archive.resolution import MM_PER_INCH
 
 PX_PER_INCH = 96.0
 """CSS pixels to the inch. Source: W3C, CSS Values and Units 3, section 6.2."""
-
-MM_PER_INCH = 25.4
 
 _PHYSICAL = {
     "mm": PX_PER_INCH / MM_PER_INCH,

@@ -75,9 +75,13 @@ def test_what_nobody_has_said_is_neither_yes_nor_no(
 
 
 def test_an_edging_with_a_corner_has_one_unless_the_record_denies_it(ask: Ask) -> None:
-    two = [entry("A", kind="corner_edging"), entry("B", kind="corner_edging", corner=False)]
-    assert marks(ask(two, corner=True)) == ["A"]
-    assert marks(ask(two, kinds=("edging",))) == ["A", "B"]
+    three = [
+        entry("A", kind="corner_edging"),
+        entry("B", kind="corner_edging", corner=False),
+        using("C", "corner"),
+    ]
+    assert marks(ask(three, corner=True)) == ["A", "C"]
+    assert marks(ask(three, kinds=("edging",))) == ["A", "B"]
 
 
 def test_one_of_several_families_is_enough(ask: Ask) -> None:

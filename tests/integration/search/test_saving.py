@@ -9,6 +9,7 @@ import random
 import subprocess
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -122,6 +123,17 @@ def test_an_index_of_another_version_is_stale(
     folder: Path, name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(saving, name, "other")
+    with pytest.raises(StaleIndex):
+        total(folder)
+
+
+@pytest.mark.parametrize("terms", ["techniques", "families", "kinds"])
+def test_an_index_made_with_other_words_of_lace_is_stale(
+    folder: Path, terms: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    known = [*getattr(saving, terms)()]
+    changed = [*known[:-1], replace(known[-1], also=("another word",))]
+    monkeypatch.setattr(saving, terms, lambda: changed)
     with pytest.raises(StaleIndex):
         total(folder)
 

@@ -1,6 +1,8 @@
 """Original files and their measurements: stored once, by their hash, and never changed."""
 
 import hashlib
+import os
+import sys
 from pathlib import Path
 
 import pytest
@@ -50,7 +52,7 @@ def stored(folder: Path) -> list[Path]:
 def test_a_file_is_stored_unchanged_under_its_hash(
     guild: Collection, folder: Path, sheet: Path
 ) -> None:
-    attachment = attach(guild, sheet, "p1", px_per_mm=11.8, scale_known_by="given", caption="Front")
+    attachment = attach(guild, sheet, "p1", px_per_mm=11.8, caption="Front")
     digest = hashlib.sha256(SVG).hexdigest()
     assert attachment == Attachment(
         sha256=digest,
@@ -82,30 +84,30 @@ def test_the_same_file_again_is_stored_once_and_changes_nothing(
 def test_attaching_again_adds_what_is_said_and_keeps_the_rest(
     guild: Collection, sheet: Path
 ) -> None:
-    attach(guild, sheet, px_per_mm=11.8, scale_known_by="given", caption="Front", sequence=4)
+    attach(guild, sheet, px_per_mm=11.8, caption="Front")
     again = attach(guild, sheet, role="working diagram", alternative_text="A fan")
-    assert (again.role, again.caption, again.sequence) == ("working diagram", "Front", 4)
+    assert (again.role, again.caption) == ("working diagram", "Front")
     assert (again.alternative_text, again.px_per_mm) == ("A fan", 11.8)
     assert guild.get_entry("P 1").attachments == (again,)
 
 
-def test_only_a_person_overrules_the_scale_that_a_person_gave(
+def test_a_scale_that_is_given_anew_takes_the_place_of_the_one_before(
     guild: Collection, sheet: Path
 ) -> None:
-    attach(guild, sheet, px_per_mm=5, scale_known_by="embedded")
-    assert attach(guild, sheet, px_per_mm=6, scale_known_by="embedded").px_per_mm == 6
-    assert attach(guild, sheet, px_per_mm=7, scale_known_by="given").px_per_mm == 7
-    kept = attach(guild, sheet, px_per_mm=8, scale_known_by="embedded")
-    assert (kept.px_per_mm, kept.scale_known_by) == (7, "given")
-    assert attach(guild, sheet, px_per_mm=9, scale_known_by="given").px_per_mm == 9
+    assert attach(guild, sheet).scale_known_by == "unknown"
+    assert attach(guild, sheet, px_per_mm=7).scale_known_by == "given"
+    assert attach(guild, sheet, px_per_mm=9).px_per_mm == 9
+    assert attach(guild, sheet).px_per_mm == 9
 
 
-def test_attachments_stand_in_their_sequence(guild: Collection, tmp_path: Path) -> None:
-    for name, sequence in (("a", None), ("b", None), ("c", 1), ("d", None)):
+def test_attachments_stand_in_the_sequence_in_which_they_came(
+    guild: Collection, tmp_path: Path
+) -> None:
+    for name in ("b", "a", "c", "a"):
         (tmp_path / name).write_text(name, encoding="utf-8")
-        attach(guild, tmp_path / name, role="other", sequence=sequence)
-    names = [attachment.file_name for attachment in guild.get_entry("P 1").attachments]
-    assert names == ["a", "c", "b", "d"]
+        attach(guild, tmp_path / name, role="other")
+    found = guild.get_entry("P 1").attachments
+    assert [(one.sequence, one.file_name) for one in found] == [(1, "b"), (2, "a"), (3, "c")]
 
 
 @settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -151,19 +153,18 @@ def refused(
     assert stored(guild.folder) == before
 
 
-def test_what_is_no_file_or_empty(guild: Collection, tmp_path: Path) -> None:
+def test_what_is_no_file_or_empty_is_refused(guild: Collection, tmp_path: Path) -> None:
     (tmp_path / "empty.png").touch()
     refused(guild, tmp_path / "empty.png", UnreadableFile, "it is empty")
     refused(guild, tmp_path, UnreadableFile, "it is a folder")
     refused(guild, tmp_path / "none.png", UnreadableFile, "there is no such file")
 
 
-def test_a_scale_or_place_that_cannot_be(guild: Collection, sheet: Path) -> None:
+def test_a_scale_that_cannot_be_is_refused(guild: Collection, sheet: Path) -> None:
     refused(guild, sheet, InvalidRecord, "px_per_mm", px_per_mm=-1)
-    refused(guild, sheet, InvalidRecord, "sequence", sequence=0)
 
 
-def test_an_unknown_record(guild: Collection, sheet: Path) -> None:
+def test_nothing_is_attached_to_a_record_that_is_not_there(guild: Collection, sheet: Path) -> None:
     with pytest.raises(UnknownShelfmark):
         attach(guild, sheet, "P 3")
 
@@ -261,3 +262,28 @@ def test_an_entry_tells_the_figures_of_its_first_measured_pricking(
     )
     assert guild.get_entry("P 1").measured == expected
     assert [entry.measured for entry in guild.entries()] == [expected, None]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows forces no folders")
+def test_a_file_is_on_the_disk_before_it_is_named_and_its_name_before_the_block_goes_on(
+    guild: Collection, folder: Path, sheet: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is forced is told by its number on the disk, which a renaming does not change."""
+    steps: list[object] = []
+    force, rename = os.fsync, Path.rename
+
+    def forced(handle: int) -> None:
+        force(handle)
+        steps.append(os.fstat(handle).st_ino)
+
+    def named(path: Path, target: Path) -> Path:
+        steps.append("named")
+        return rename(path, target)
+
+    with guild.writing() as writer, monkeypatch.context() as watching:
+        watching.setattr(os, "fsync", forced)
+        watching.setattr(Path, "rename", named)
+        writer.attach("P 1", sheet)
+    (kept,) = stored(folder)
+    places = [path.stat().st_ino for path in (kept, kept.parent, folder / "files")]
+    assert steps == [places[0], "named", *places[1:]]

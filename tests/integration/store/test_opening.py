@@ -111,9 +111,9 @@ def test_settings_that_are_missing_or_wrong_are_told_with_the_line(folder: Path)
     settings_file.write_text(text.replace('"en"', '"englisch!"'), encoding="utf-8")
     refused(folder, UnreadableFile, "line 8, language: “englisch!” is not a language")
     settings_file.write_bytes(text.replace("Guild", "Kl\xf6ppelgilde").encode("cp1252"))
-    refused(folder, UnreadableFile, "it is not UTF-8 text")
+    refused(folder, UnreadableFile, "it is not text in UTF-8")
     settings_file.unlink()
-    refused(folder, UnreadableFile, "it is not there")
+    refused(folder, UnreadableFile, "there is no such file")
 
 
 def test_settings_saved_with_a_byte_order_mark_are_read(folder: Path) -> None:

@@ -1,6 +1,7 @@
 """What is saved is there, with its history, or nothing of it is."""
 
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -9,7 +10,7 @@ from hypothesis import strategies as st
 
 from archive.errors import CollectionInUse, NotFound
 from archive.records import PairEstimate, Pairs, Pattern, TechniqueUse
-from archive.store import Collection, SaveCounts, open_collection
+from archive.store import Collection, SaveCounts, database, open_collection
 from tests.integration.store.shorthand import named, save
 from tests.strategies import patterns
 
@@ -107,6 +108,24 @@ def test_a_second_writer_is_refused_until_the_first_is_done(
                 pass
         save(other, named("P 2"))
     assert guild.shelfmarks() == ["P 1", "P 2"]
+
+
+def test_a_program_that_keeps_no_lock_file_is_told_of_before_anything_is_done(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Any program for SQLite files may be writing."""
+    monkeypatch.setattr(database, "PATIENCE_S", 0.0)
+    begun = []
+    with (
+        closing(sqlite3.connect(folder / "catalogue.db", isolation_level=None)) as another,
+        open_collection(folder) as guild,
+    ):
+        another.execute("BEGIN IMMEDIATE")
+        with pytest.raises(CollectionInUse), guild.writing():
+            begun.append("the block")
+        another.execute("ROLLBACK")
+        assert begun == []
+        assert save(guild, named("P 1")).added == 1
 
 
 def test_every_change_is_kept_with_its_number_and_how(guild: Collection) -> None:

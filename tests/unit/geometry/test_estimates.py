@@ -14,9 +14,10 @@ from archive.geometry.estimates import (
     path_of_pairs,
     thread_for,
 )
-from archive.records.measurement import MeasuredPairs, Settings
+from archive.records.house import HouseRules
+from archive.records.measurement import MeasuredPairs
 
-HOUSE = Settings()
+HOUSE = HouseRules()
 
 
 def pairs(columns: int, **given: object) -> MeasuredPairs:
@@ -102,7 +103,7 @@ def test_figures_leave_the_pairs_of_the_narrowest_cut_as_they_are(empty: set[Cel
     pairs_cut, _ = nx.minimum_cut(flow, "above", "below")
     width = pitch * np.tan(np.deg2rad(58)) / 2
     pins = [(c * width, h * pitch / 2) for c, h in ground if h < 2 * rows]
-    bare = Settings(foot_passive_pairs=1, foot_edge_pairs=0, head_passive_pairs=0)
+    bare = HouseRules(foot_passive_pairs=1, foot_edge_pairs=0, head_passive_pairs=0)
     found = measure_points(pins, settings=bare)
     assert found.pairs is not None
     assert found.pairs.estimate == pairs_cut == columns + 1
@@ -158,7 +159,7 @@ def test_where_nothing_is_known_of_the_effort_nothing_is_said() -> None:
 
 
 def test_footside_and_headside_add_what_the_house_says() -> None:
-    house = Settings(foot_passive_pairs=3, foot_edge_pairs=1, head_passive_pairs=2)
+    house = HouseRules(foot_passive_pairs=3, foot_edge_pairs=1, head_passive_pairs=2)
     told = pairs(9, feet_off_ground=1, shaped_head=True, settings=house)
     assert told.estimate == 10 + 4 + 2
     assert any(

@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from archive.geometry import measure, measure_points
-from archive.records.measurement import Measurement, Settings
+from archive.records.house import HouseRules
+from archive.records.measurement import Measurement
 from tests.strategies_geometry import draw_edging, draw_insertion, ground_patch, turn
 
 Points = NDArray[np.float64]
@@ -207,7 +208,7 @@ def test_a_stretch_across_turns_45_into_45_85() -> None:
 
 def test_house_rules_change_estimates_and_nothing_else() -> None:
     usual = measure_points(plain(), px_per_mm=1)
-    house = Settings(foot_passive_pairs=3, point_ground_wraps_low=7)
+    house = HouseRules(foot_passive_pairs=3, point_ground_wraps_low=7)
     ours = measure_points(plain(), px_per_mm=1, settings=house)
     assert ours.pairs is not None
     assert usual.pairs is not None

@@ -54,6 +54,13 @@ def test_what_is_opened_belongs_to_the_same_lace() -> None:
     assert "torchon_ground" in opened_by(["half_stitch"])
 
 
+def test_what_may_be_left_out_of_a_pattern_is_not_new_in_it() -> None:
+    uses = [{"technique": "honeycomb_ring"}, {"technique": "tally", "role": "optional"}]
+    pattern = Entry.model_validate({"shelfmark": "A", "techniques": uses})
+    (step,) = Stairs([pattern]).after(["honeycomb_ground", "gimp"])
+    assert step.new == ("honeycomb_ring",)
+
+
 def test_the_easiest_lesson_in_a_technique_is_found() -> None:
     lessons = [
         Entry(

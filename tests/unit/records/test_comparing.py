@@ -232,6 +232,26 @@ def test_pins_may_repeat_more_often_than_the_lace() -> None:
     assert check(twice, measured()) == {}
 
 
+def test_a_repeat_stated_much_too_short_is_told_beside_one_whole_repeat() -> None:
+    short = AGREEING.model_copy(update={"size": Size(repeat_mm=5.0)})
+    assert "nearest whole number of these is 14.0 mm" in check(short, measured())["repeat-differs"]
+
+
+@pytest.mark.parametrize(("stated", "differs"), [(14.45, False), (14.55, True)])
+def test_half_a_millimetre_of_a_short_repeat_is_no_difference(stated: float, differs: bool) -> None:
+    """3 % of 14 mm would be less."""
+    near = AGREEING.model_copy(update={"size": Size(repeat_mm=stated)})
+    assert ("repeat-differs" in check(near, measured())) == differs
+
+
+@pytest.mark.parametrize(("stated", "differs"), [(8.1, False), (7.9, True)])
+def test_two_millimetres_of_a_narrow_lace_are_no_difference(stated: float, differs: bool) -> None:
+    """A tenth of 8 mm would be less."""
+    narrow = Pins(count=2, positions_px=((0.0, 0.0), (100.0, 900.0)), positions_mm=None)
+    near = AGREEING.model_copy(update={"size": Size(width_mm=stated)})
+    assert ("width-differs" in check(near, measured(pins=narrow))) == differs
+
+
 def test_a_gimp_leaves_no_holes_to_be_missed() -> None:
     assert check(with_techniques("gimp", "paired_gimps"), measured()) == {}
 
@@ -259,6 +279,11 @@ def test_the_width_of_a_corner_sheet_is_not_that_of_the_lace() -> None:
 def test_a_corner_may_have_a_sheet_of_its_own() -> None:
     corner = AGREEING.model_copy(update={"kind": "corner_edging"})
     assert check(corner, measured(), measured(corner=MeasuredCorner(present=True))) == {}
+
+
+def test_a_corner_is_not_missed_while_a_sheet_is_not_measured() -> None:
+    corner = AGREEING.model_copy(update={"kind": "corner_edging"})
+    assert check(corner, measured(), None).keys() == {"not-measured"}
 
 
 def test_one_thread_that_suits_the_sheet_is_enough() -> None:

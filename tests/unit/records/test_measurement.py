@@ -11,12 +11,12 @@ from pydantic import ValidationError
 from archive.geometry import measure_points
 from archive.records import measurement as records
 from archive.records.entry import summarise
+from archive.records.house import HouseRules
 from archive.records.measurement import (
     MeasuredCorner,
     MeasuredHead,
     MeasuredRound,
     Measurement,
-    Settings,
 )
 from tests.strategies_geometry import ground_patch
 
@@ -80,9 +80,9 @@ def test_a_measurement_outside_its_limits_is_refused(fault: dict[str, Any]) -> N
 
 
 def test_house_rules_are_habits_that_can_be_set() -> None:
-    assert Settings(foot_passive_pairs=3).foot_passive_pairs == 3
+    assert HouseRules(foot_passive_pairs=3).foot_passive_pairs == 3
     with pytest.raises(ValidationError):
-        Settings(torchon_wraps_low=0)
+        HouseRules(torchon_wraps_low=0)
 
 
 def test_every_field_whose_meaning_its_name_does_not_tell_is_explained() -> None:

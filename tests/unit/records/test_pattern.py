@@ -46,6 +46,13 @@ def test_a_gimp_is_unknown_until_somebody_says() -> None:
     assert Pattern(shelfmark="1", techniques=(TechniqueUse(technique="gimp"),)).has_gimp is True
 
 
+def test_a_corner_is_told_by_the_kind_and_the_techniques_where_nobody_says() -> None:
+    assert Pattern(shelfmark="1").has_corner is None
+    assert Pattern(shelfmark="1", kind="corner_edging").has_corner is True
+    assert Pattern(shelfmark="1", techniques=(TechniqueUse(technique="corner"),)).has_corner is True
+    assert Pattern(shelfmark="1", kind="corner_edging", corner=False).has_corner is False
+
+
 def test_a_right_nobody_looked_at_allows_no_picture() -> None:
     free = Right(statement="cc0")
     assert not Rights().allow_picture_of("pricking")

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from archive.errors import UnreadableFile
-from archive.records.measurement import Settings
+from archive.records.house import HouseRules
 from archive.records.settings import (
     Checking,
     CollectionSettings,
@@ -46,7 +46,7 @@ def test_settings_are_read_back_as_they_were_written(
         holder=holder,
         language=language,
         publishing=Publishing.model_validate({"pictures": pictures, "credit_line": credit_line}),
-        house=Settings(torchon_wraps_low=wraps, foot_edge_pairs=pairs),
+        house=HouseRules(torchon_wraps_low=wraps, foot_edge_pairs=pairs),
         checking=Checking(width_percent=percent),
     )
     assert read_settings(write_settings(settings), FILE) == settings
@@ -58,7 +58,7 @@ def test_the_file_explains_every_setting() -> None:
     explained = [number for number in settings if lines[number - 1].startswith("#")]
     # The name and the holder share one explanation.
     assert len(explained) == len(settings) - 1
-    tables = (Publishing, Settings, Checking)
+    tables = (Publishing, HouseRules, Checking)
     assert len(settings) == 3 + sum(len(table.model_fields) for table in tables)
 
 

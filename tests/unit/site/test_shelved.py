@@ -33,6 +33,11 @@ def test_a_stated_width_goes_before_a_measured_one_which_is_said_to_be_so() -> N
     assert (shelve(both, "a").width_mm, shelve(both, "a").width_words) == (28, "28\u00a0mm")
 
 
+def test_a_corner_is_found_where_the_kind_or_a_technique_tells_of_it() -> None:
+    assert shelve(Entry(shelfmark="A", kind="corner_edging"), "a").corner is True
+    assert shelve(Entry(shelfmark="A", kind="corner_edging", corner=False), "a").corner is False
+
+
 def test_the_techniques_come_with_their_roles() -> None:
     uses = [{"technique": "gimp", "role": "taught"}, {"technique": "picot"}]
     shelved = shelve(Entry.model_validate({"shelfmark": "A", "techniques": uses}), "a")

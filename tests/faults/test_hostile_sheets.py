@@ -15,13 +15,8 @@ from archive.errors import UnreadableFile
 from archive.geometry import measure
 from archive.limits import Limits
 from archive.records.measurement import Measurement
-from tests.faults.hostile_drawings import PDF, PICTURES, SVG, altered, cut_off, sound
+from tests.faults.hostile.sheets import HOSTILE, altered, cut_off, sound
 
-HOSTILE = {
-    f"{kind}: {name}": made
-    for kind, files in (("SVG", SVG), ("PDF", PDF), ("picture", PICTURES))
-    for name, made in files.items()
-}
 CUT_OFF = dict(cut_off())
 ALTERED = dict(altered())
 
@@ -44,11 +39,11 @@ def read_or_refuse(room: Apart, path: Path, content: bytes) -> Measurement | Unr
     return refusal
 
 
-@pytest.mark.parametrize("name", HOSTILE)
+@pytest.mark.parametrize("case", HOSTILE, ids=": ".join)
 def test_a_hostile_sheet_is_refused_with_its_reason_or_honestly_read(
-    name: str, room: Apart, tmp_path: Path
+    case: tuple[str, str], room: Apart, tmp_path: Path
 ) -> None:
-    make, reason = HOSTILE[name]
+    make, reason = HOSTILE[case]
     outcome = read_or_refuse(room, tmp_path / "sheet", make())
     if reason is not None:
         assert isinstance(outcome, UnreadableFile)
