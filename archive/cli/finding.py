@@ -146,8 +146,9 @@ def _tell(answer: Answer) -> None:
         if answer.did_you_mean:
             click.echo("Did you mean " + " or ".join(f"“{w}”" for w in answer.did_you_mean) + "?")
         return
-    shown = "" if len(answer.hits) == answer.total else f", the first {len(answer.hits)} shown"
-    click.echo(counted(answer.total, "pattern") + shown + "\n")
+    shown = "" if len(answer.hits) == 1 else f" {len(answer.hits):,}"
+    part = "" if len(answer.hits) == answer.total else f", the first{shown} shown"
+    click.echo(counted(answer.total, "pattern") + part + "\n")
     print_table(
         ["shelfmark", "title", "pairs", "level", "found in"],
         [

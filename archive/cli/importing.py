@@ -12,6 +12,7 @@ from archive.cli.printing import (
     PATH,
     collection_option,
     counted,
+    group_findings,
     json_option,
     print_findings,
     print_json,
@@ -117,7 +118,8 @@ def _tell(imported: Imported, *, dry_run: bool) -> None:
                 f"  row {refused.row}, {refused.shelfmark or 'no shelfmark'}: {refused.reason}"
             )
     if imported.findings:
-        click.echo(f"\n{counted(len(imported.findings), 'thing')} to look at; the words are kept:")
+        things = counted(len(group_findings(imported.findings)), "thing")
+        click.echo(f"\n{things} to look at; the words are kept:")
         print_findings(imported.findings)
     if imported.suggestion:
         click.echo("\nColumns not recognised could be given with --columns MAP.toml, for example:")

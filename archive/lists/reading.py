@@ -28,13 +28,11 @@ from archive.lists.texts import COMPANION, NamedRelation, settle_relation
 from archive.lists.words import signs_for
 from archive.records import Finding, Pattern, Relation, UnparsedNote
 from archive.records.faults import tell_fault
-from archive.threads import Doubt
 
 Progress = Callable[[int, int], None]
 
 _ROWS_A_STEP = 500
 _LONGEST_FOUND = 200
-_ABOUT_LABELS = frozenset(doubt.value for doubt in Doubt)
 
 
 @dataclass
@@ -103,7 +101,6 @@ class _Reader:
             done = row - self._first_row + 1
             if progress is not None and (done % _ROWS_A_STEP == 0 or done == len(self._rows)):
                 progress(done, len(self._rows))
-        self._result.findings = _labels_told_once(self._result.findings)
         self._result.read += len(self._result.patterns) + len(self._result.refused)
         return self._result
 
@@ -279,28 +276,3 @@ def _told(fault: ValidationError) -> str:
         for error in fault.errors()
     )
     return f"The row is no valid record ({'; '.join(faults)})."
-
-
-def _labels_told_once(findings: list[Finding]) -> list[Finding]:
-    """The findings, but one for all threads of the same label, which names the other rows."""
-    rows_of: dict[tuple[str, str], list[int]] = {}
-    told = []
-    for finding in findings:
-        if finding.code in _ABOUT_LABELS and finding.row is not None:
-            rows = rows_of.setdefault((finding.code, finding.found), [])
-            rows.append(finding.row)
-            if len(rows) > 1:
-                continue
-        told.append(finding)
-    for place, finding in enumerate(told):
-        others = rows_of.get((finding.code, finding.found), [])[1:]
-        if others:
-            advice = f"{finding.advice} The same label stands in {_rows_in_words(others)}."
-            told[place] = finding.model_copy(update={"advice": advice})
-    return told
-
-
-def _rows_in_words(rows: list[int]) -> str:
-    shown = ", ".join(str(row) for row in rows[:5])
-    more = f" and {len(rows) - 5} more" if len(rows) > 5 else ""
-    return f"row{'s' if len(rows) > 1 else ''} {shown}{more}"
