@@ -12,7 +12,7 @@ reading     rows -> records, findings, refused rows        -> all of the above
 refusing    refused rows -> a file that can be mended
 """
 
-from archive.lists.headings import read_column_map
+from archive.lists.headings import read_column_map, usual_headings
 from archive.lists.opening import read_table
 from archive.lists.problems import PROBLEMS, Problem
 from archive.lists.reading import ListReading, read_list
@@ -31,5 +31,6 @@ __all__ = [
     "read_list",
     "read_table",
     "read_typed",
+    "usual_headings",
     "write_refused",
 ]

@@ -7,6 +7,7 @@ Knows nothing of the catalogue; the same list always gives the same records.
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -25,7 +26,7 @@ from archive.lists.problems import TYPE_IT_AGAIN, Remark, remark
 from archive.lists.refusing import Refused
 from archive.lists.table import Cell, Table, column_letters
 from archive.lists.texts import COMPANION, NamedRelation, settle_relation
-from archive.lists.words import signs_for
+from archive.lists.words import signs_for, words_for
 from archive.records import Finding, Pattern, Relation, UnparsedNote
 from archive.records.faults import tell_fault
 
@@ -89,6 +90,17 @@ class _Reader:
         for (row, column), found in sorted(table.without_value.items()):
             self._without_value[row + 1].append((column, found))
 
+        for (row, column), first in table.merged.items():
+            if first >= headings.row:
+                self._join(table.rows[row], column, table.rows[first])
+
+    @staticmethod
+    def _join(cells: list[Cell], column: int, above: list[Cell]) -> None:
+        """Write out what a cell says that is joined with one above."""
+        if column < len(above):
+            cells.extend([""] * (column + 1 - len(cells)))
+            cells[column] = above[column]
+
     def read(self, progress: Progress | None) -> ListReading:
         """Read all rows."""
         if self._table.other_sheets:
@@ -115,6 +127,9 @@ class _Reader:
         if not shelfmark or shelfmark in self._signs:
             if _has_words(cells) or row in self._without_value:
                 self._refuse(row, cells, "The row has no shelfmark.")
+            return
+        if shelfmark.rstrip(" :") in words_for("totals") and _has_numbers_only(cells, mark):
+            self._refuse(row, cells, "The row looks like a total, not like a pattern.")
             return
         draft: Draft = {}
         remarks = self._fill(draft, cells)
@@ -262,6 +277,11 @@ def _became_a_date(day: dt.date) -> str:
 
 def _has_words(cells: list[Cell]) -> bool:
     return any(isinstance(cell, dt.date) or cell.strip() for cell in cells)
+
+
+def _has_numbers_only(cells: list[Cell], mark: str) -> bool:
+    others = (str(cell).strip() for cell in cells if cell != mark)
+    return all(re.fullmatch(r"[\d.,]*", words) for words in others)
 
 
 def _note(heading: str, words: str) -> Iterator[UnparsedNote]:
