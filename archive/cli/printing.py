@@ -118,7 +118,7 @@ def progress_bar(label: str) -> Iterator[Progress]:
     def draw(done: int, of: int) -> None:
         filled = width * done // max(of, 1)
         bar = "█" * filled + "·" * (width - filled)
-        click.echo(f"\r{label} {bar} {done} of {of}", err=True, nl=False)
+        click.echo(f"\r{label} {bar} {done:,} of {of:,}", err=True, nl=False)
 
     try:
         yield draw

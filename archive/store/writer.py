@@ -73,7 +73,7 @@ class Writer:
         shelfmark: str,
         source: Path,
         *,
-        role: AttachmentRole = "pricking",
+        role: AttachmentRole | None = None,
         sequence: int | None = None,
         px_per_mm: float | None = None,
         scale_known_by: Literal["given", "embedded", "drawing-units", "unknown"] = "unknown",
@@ -82,9 +82,9 @@ class Writer:
     ) -> Attachment:
         """Store a copy of a file and hang it on a record.
 
-        A file that hangs on the record already is not stored again: its role becomes the one
-        given, and so do the other facts, but what is not said now stays as it was, and a
-        scale that a person gave stays until a person gives another.
+        A file that hangs on the record already is not stored again: what is said of it now takes
+        the place of what was said before, what is not said stays as it was, and a scale that a
+        person gave stays until a person gives another. A new file without a role is a pricking.
 
         Raises:
             UnknownShelfmark: there is no such record.
@@ -103,8 +103,12 @@ class Writer:
             "file_name": source.name,
             "sequence": 1 + max((one.sequence for one in there), default=0),
         }  # fmt: skip
-        facts["role"] = role
-        said = {"sequence": sequence, "caption": caption, "alternative_text": alternative_text}
+        said = {
+            "role": role,
+            "sequence": sequence,
+            "caption": caption,
+            "alternative_text": alternative_text,
+        }
         facts |= {name: value for name, value in said.items() if value not in (None, "")}
         surer = scale_known_by == "given" or not before or before.scale_known_by != "given"
         if px_per_mm is not None and surer:

@@ -165,6 +165,8 @@ pricking   without a pricking 2
 def test_find_asks_what_was_meant_where_nothing_is_found(guild: Path) -> None:
     assert answer("find", "spyder", "--collection", str(guild)) == (
         "Nothing found.\nDid you mean “spider”?\n"
+        "Pairs, level, width and more are asked with options, such as --pairs -20: “prickings "
+        "find --help” lists them.\n"
     )
 
 
@@ -277,6 +279,29 @@ def test_attach_says_what_it_stored(guild: Path) -> None:
     draw_sheet(Path("p1.svg"))
     assert answer("attach", "p1", "p1.svg", "--collection", str(guild)) == (
         "Stored “p1.svg” with “P 1” as pricking.\n"
+    )
+
+
+def test_attach_says_what_is_there_already_and_leaves_what_is_not_said(guild: Path) -> None:
+    draw_sheet(Path("p1.svg"))
+    answer("attach", "P 1", "p1.svg", "--role", "working diagram", "--collection", str(guild))
+    Path("p1.svg").rename("copy.svg")
+    assert answer("attach", "P 1", "copy.svg", "--caption", "x", "--collection", str(guild)) == (
+        "“copy.svg” is with “P 1” already: “p1.svg”, as working diagram.\n"
+    )
+    (kept,) = run("show", "P 1", "--json", "--collection", str(guild)).json["attachments"]
+    assert (kept["role"], kept["caption"]) == ("working diagram", "x")
+
+
+def test_find_says_how_to_go_on_when_it_finds_nothing(guild: Path) -> None:
+    assert answer("find", "Bracken", "18", "pairs", "--collection", str(guild)) == (
+        "Nothing found.\n1 pattern with 1 of the 3 words.\n"
+        "Pairs, level, width and more are asked with options, such as --pairs -20: “prickings "
+        "find --help” lists them.\n"
+    )
+    assert answer("find", "--width", "99", "--collection", str(guild)) == (
+        "Nothing found.\nA pattern of which something you ask for is not known is not found: ask "
+        "for less to see more.\n"
     )
 
 

@@ -23,6 +23,10 @@ _FOOT_SIDES = {
     "none": "on neither side",
 }
 
+NO_PINHOLES = (
+    "none found. If there are some, scan the sheet again, sharp and with 300 dots per inch or more."
+)
+
 
 def print_measurement(measurement: Measurement) -> None:
     """Print a short report of a measured sheet, estimates marked as such."""
@@ -33,10 +37,15 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
     def length(mm: float | None, px: float | None, digits: int = 1) -> str:
         if mm is not None:
             return f"{mm:.{digits}f} mm"
-        return "" if px is None else f"{px:.1f} pixels (the scale is not known)"
+        return "" if px is None else f"{px:.1f} pixels"
 
     if found.source is not None and found.source.pages > 1:
-        yield "page", f"{found.source.page} of {found.source.pages}"
+        yield "page", f"{found.source.page} of {found.source.pages}; --page N measures another"
+    if not found.pins.count:
+        yield "pinholes", NO_PINHOLES
+        if found.by_hand is not None:
+            yield "by hand", tell_by_hand(found.by_hand)
+        return
     yield "pinholes", str(found.pins.count)
     yield (
         "scale",
@@ -44,7 +53,7 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
             "embedded": "as the file says",
             "given": "as given",
             "drawing-units": "from the drawing's own units",
-            "unknown": "not known: give --dpi to get millimetres",
+            "unknown": "not known: say it with --dpi, here or where the file is attached",
         }[found.scale.how],
     )
     if found.extent_mm:
