@@ -185,11 +185,14 @@ class StorageError(PrickingsError):
 
     exit_code = 6
 
-    def __init__(self, path: Path | str, reason: str) -> None:
+    def __init__(self, path: Path | str, reason: str, *, wrong_place: bool = False) -> None:
+        mend = (
+            "Choose another name or place, or make the missing folder first"
+            if wrong_place
+            else "Make room there, allow writing there or choose another place, then try again"
+        )
         super().__init__(
-            f"“{path}” cannot be written: {reason}.",
-            "Make room there, allow writing there or choose another place, then try again; "
-            "nothing already saved is lost.",
+            f"“{path}” cannot be written: {reason}.", f"{mend}; nothing already saved is lost."
         )
         self.path = Path(path)
         self.reason = reason
@@ -208,6 +211,8 @@ _DISK_REASONS = {
     errno.EEXIST: "something of that name is there already",
 }
 
+_WRONG_PLACE = {errno.ENOTDIR, errno.ENOENT, errno.EISDIR, errno.EEXIST}
+
 
 @contextmanager
 def storage_errors(path: Path | str) -> Iterator[None]:
@@ -216,7 +221,8 @@ def storage_errors(path: Path | str) -> Iterator[None]:
         yield
     except OSError as refusal:
         reason = _DISK_REASONS.get(refusal.errno or 0, refusal.strerror or "the system refused")
-        raise StorageError(path, reason) from refusal
+        wrong_place = refusal.errno in _WRONG_PLACE
+        raise StorageError(path, reason, wrong_place=wrong_place) from refusal
 
 
 @contextmanager

@@ -19,9 +19,7 @@ from archive.workflows.attaching import attach_file
 @click.option(
     "--role",
     type=click.Choice(get_args(AttachmentRole)),
-    default="pricking",
-    show_default=True,
-    help="What the file shows.",
+    help="What the file shows: a pricking, if not given.",
 )
 @click.option(
     "--dpi",
@@ -37,7 +35,7 @@ from archive.workflows.attaching import attach_file
 def attach_command(
     shelfmark: str,
     file: Path,
-    role: AttachmentRole,
+    role: AttachmentRole | None,
     dpi: float | None,
     caption: str,
     alternative_text: str,
@@ -45,10 +43,11 @@ def attach_command(
 ) -> None:
     """Store FILE, unchanged, with the record SHELFMARK.
 
-    Attaching the same file again changes what is said of it.
+    Attaching the same file again changes what is said of it, and nothing else.
     """
     with open_collection(collection) as opened:
-        mark = opened.get_entry(shelfmark).shelfmark
+        entry = opened.get_entry(shelfmark)
+        mark = entry.shelfmark
         attachment = attach_file(
             opened,
             mark,
@@ -58,4 +57,8 @@ def attach_command(
             caption=caption,
             alternative_text=alternative_text,
         )
-    click.echo(f"Stored “{attachment.file_name}” with “{mark}” as {attachment.role}.")
+    name, role = attachment.file_name, attachment.role
+    if attachment.sha256 in {one.sha256 for one in entry.attachments}:
+        click.echo(f"“{file.name}” is with “{mark}” already: “{name}”, as {role}.")
+    else:
+        click.echo(f"Stored “{name}” with “{mark}” as {role}.")

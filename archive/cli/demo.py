@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shutil
+import sys
 from contextlib import ExitStack
 from pathlib import Path
 
@@ -20,10 +22,10 @@ from archive.workflows.demo import DemoBuilt, build_demo
 
 
 @click.command("demo")
-@click.argument("folder", type=PATH, metavar="DIR", default="prickings-demo")
+@click.argument("folder", type=PATH, metavar="[DIR]", default="prickings-demo")
 @json_option
 def demo_command(folder: Path, as_json: bool) -> None:
-    """Build the demo collection and its site in the folder DIR.
+    """Build the demo collection and its site in the folder DIR (prickings-demo, if not given).
 
     The guild, its members and its patterns are invented. A second run takes only what changed.
     """
@@ -74,8 +76,10 @@ def _tell(built: DemoBuilt) -> None:
         for refused in imported.refused:
             click.echo(f"  row {refused.row}, {refused.shelfmark}: refused, {refused.reason}")
         print_findings([*imported.findings, *measured.findings])
+    called = "prickings" if shutil.which("prickings") else sys.argv[0]
+    where = f'"{built.collection}"' if " " in str(built.collection) else str(built.collection)
     click.echo(
         f"\nOpen this page in a browser:  {built.first_page.resolve()}\n"
-        f"Try a question:               prickings find --collection {built.collection} "
+        f"Try a question:               {called} find --collection {where} "
         "--technique picot --without-technique gimp --pairs -20"
     )

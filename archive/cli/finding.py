@@ -16,6 +16,7 @@ from archive.cli.printing import (
     print_table,
     progress_bar,
 )
+from archive.errors import UsageError
 from archive.search import Answer, Question, Range, Sort, read_range
 from archive.store import open_collection
 from archive.vocabulary import families, kinds, techniques
@@ -45,7 +46,7 @@ from archive.workflows.finding import find_patterns, wraps_of_thread
     show_default=True,
     help="Order of the answers.",
 )
-@click.option("--limit", type=click.IntRange(min=1), help="Show at most this many.")
+@click.option("--limit", type=click.IntRange(min=1), metavar="N", help="Show at most this many.")
 @click.option("--facets", is_flag=True, help="Also count the answers by technique, family, kind …")
 @json_option
 @collection_option
@@ -76,6 +77,10 @@ def find_command(
     A broader technique includes the narrower ones: “ground” finds honeycomb. A pattern of
     which something is not known is never found by it.
     """
+    if thread and wraps:
+        raise UsageError(
+            "--thread and --wraps both say how thick the thread is.", "Give one of the two."
+        )
     question = Question(
         words=" ".join(words),
         techniques=_ids(technique),
@@ -99,7 +104,7 @@ def find_command(
     if as_json:
         print_json(_as_data(answer, facets=facets))
     else:
-        _tell(answer)
+        _tell(answer, only_words=question == Question(words=question.words))
 
 
 def _ids(words: tuple[str, ...]) -> tuple[str, ...]:
@@ -136,7 +141,7 @@ def _as_data(answer: Answer, *, facets: bool) -> dict[str, object]:
     }
 
 
-def _tell(answer: Answer) -> None:
+def _tell(answer: Answer, *, only_words: bool) -> None:
     if not answer.total:
         click.echo("Nothing found.")
         if (near := answer.nearly) is not None:
@@ -145,9 +150,17 @@ def _tell(answer: Answer) -> None:
             )
         if answer.did_you_mean:
             click.echo("Did you mean " + " or ".join(f"“{w}”" for w in answer.did_you_mean) + "?")
+        click.echo(
+            "Pairs, level, width and more are asked with options, such as --pairs -20: "
+            "“prickings find --help” lists them."
+            if only_words
+            else "A pattern of which something you ask for is not known is not found: "
+            "ask for less to see more."
+        )
         return
-    shown = "" if len(answer.hits) == answer.total else f", the first {len(answer.hits)} shown"
-    click.echo(counted(answer.total, "pattern") + shown + "\n")
+    shown = "" if len(answer.hits) == 1 else f" {len(answer.hits):,}"
+    part = "" if len(answer.hits) == answer.total else f", the first{shown} shown"
+    click.echo(counted(answer.total, "pattern") + part + "\n")
     print_table(
         ["shelfmark", "title", "pairs", "level", "found in"],
         [

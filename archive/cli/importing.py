@@ -13,13 +13,14 @@ from archive.cli.printing import (
     PATH,
     collection_option,
     counted,
+    group_findings,
     json_option,
     print_findings,
     print_json,
     progress_bar,
 )
 from archive.errors import UsageError
-from archive.lists import read_column_map, write_refused
+from archive.lists import read_column_map, usual_headings, write_refused
 from archive.store import open_collection
 from archive.workflows.importing import Imported, import_list
 
@@ -85,7 +86,7 @@ def _keep_refused(imported: Imported, refused_file: Path | None, *, as_json: boo
         click.echo(
             f"\nThe refused rows are in “{refused_file}”: mend them there and import that file."
             if refused_file
-            else "\nWith “--refused OUT.csv” they go into a file that can be mended and imported."
+            else "\nWith “--refused OUT.csv” the refused rows go into a file to mend and import."
         )
 
 
@@ -119,9 +120,12 @@ def _tell(imported: Imported, *, dry_run: bool) -> None:
                 f"  row {refused.row}, {refused.shelfmark or 'no shelfmark'}: {refused.reason}"
             )
     if imported.findings:
-        click.echo(f"\n{counted(len(imported.findings), 'thing')} to look at; the words are kept:")
+        things = counted(len(group_findings(imported.findings)), "thing")
+        click.echo(f"\n{things} to look at; the words are kept:")
         print_findings(imported.findings)
     if imported.suggestion:
         click.echo("\nColumns not recognised could be given with --columns MAP.toml, for example:")
         for heading, name in imported.suggestion.items():
             click.echo(f'  "{heading}" = "{name}"')
+        click.echo("The usual headings, also for behind the = sign:")
+        click.echo(click.wrap_text(", ".join(usual_headings()), 88, "  ", "  "))

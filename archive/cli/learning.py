@@ -9,6 +9,7 @@ import click
 
 from archive.cli.printing import collection_option, json_option, print_json, print_table
 from archive.cli.reporting.records import tell_difficulty
+from archive.errors import UsageError
 from archive.learning import MOST_NEW
 from archive.store import open_collection
 from archive.vocabulary import techniques
@@ -16,12 +17,13 @@ from archive.workflows.learning import Plan, plan_next
 
 
 @click.command("next")
-@click.argument("known", nargs=-1, required=True, metavar="TECHNIQUE...")
+@click.argument("known", nargs=-1, metavar="TECHNIQUE...")
 @click.option(
     "--most-new",
     type=click.IntRange(min=1, max=20),
     default=MOST_NEW,
     show_default=True,
+    metavar="N",
     help="How many new techniques a pattern may bring.",
 )
 @json_option
@@ -33,6 +35,12 @@ def next_command(known: tuple[str, ...], most_new: int, as_json: bool, collectio
     teaches them. Patterns that lead on from them come first, then those with fewer new
     techniques, easier ones, fewer pairs.
     """
+    if not known:
+        raise UsageError(
+            "Say which techniques you have learnt.",
+            'For example “prickings next picot "honeycomb ring"”; “prickings vocabulary” lists '
+            "them all.",
+        )
     learnt = [techniques().get(word).id for word in known]
     with open_collection(collection) as opened:
         plan = plan_next(opened, learnt, most_new=most_new)

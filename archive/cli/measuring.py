@@ -38,10 +38,16 @@ FILE_ENDINGS = {".svg", ".png", ".jpg", ".jpeg", ".tif", ".tiff", ".bmp", ".gif"
 @click.argument("what", required=False, metavar="FILE|SHELFMARK")
 @click.option("--all", "everything", is_flag=True, help="Every sheet of the collection.")
 @click.option(
-    "--dpi", type=click.FloatRange(min=10, max=20_000), help="Resolution of the scan, if known."
+    "--dpi",
+    type=click.FloatRange(min=10, max=20_000),
+    metavar="N",
+    help="Resolution of the scan, if known.",
 )
 @click.option(
-    "--page", type=click.IntRange(min=1), help="Page of a PDF or TIFF; the first if not given."
+    "--page",
+    type=click.IntRange(min=1),
+    metavar="N",
+    help="Page of a PDF or TIFF; the first if not given.",
 )
 @click.option(
     "--overlay",
@@ -96,8 +102,8 @@ def measure_command(
 ) -> int:
     """Measure a pricking: pins, footside, ground, repeat, an estimate of pairs and thread.
 
-    FILE is a scan, an SVG drawing or a PDF; SHELFMARK measures the sheets of a record and keeps the
-    result with it; --all measures every sheet not measured yet.
+    FILE is a scan, an SVG drawing or a PDF; SHELFMARK measures the first sheet of a record and
+    keeps the result with it; --all measures every sheet not measured yet.
 
     What you say by hand overrules what is found. It is kept with the sheet of a record, added to
     what was said before, and holds whenever the sheet is measured again. FILE in --by-hand holds
@@ -120,22 +126,25 @@ def measure_command(
         return _measure_all(collection, time_limit_s=time_limit_s, as_json=as_json)
     path = Path(what)
     if _looks_like_a_file(path) or path.exists():
-        found = measure_file(path, page=page, dpi=dpi, said=said, time_limit_s=time_limit_s)
+        with progress_bar("Measuring") as progress:
+            progress(0, 1)
+            found = measure_file(path, page=page, dpi=dpi, said=said, time_limit_s=time_limit_s)
         shown = path
     else:
         _refuse_of_record(dpi=dpi, page=page)
-        with open_collection(collection) as opened:
+        with open_collection(collection) as opened, progress_bar("Measuring") as progress:
+            progress(0, 1)
             afresh = forget or said_in is not None
             shown, found = measure_record(
                 opened, what, said=said, afresh=afresh, time_limit_s=time_limit_s
             )
-    if overlay is not None:
-        draw_found(shown, found, overlay)
     if as_json:
         print_json(found.model_dump(mode="json"))
     else:
         print_measurement(found)
-        if overlay is not None:
+    if overlay is not None:
+        draw_found(shown, found, overlay)
+        if not as_json:
             click.echo(f"\nWhat was found is drawn over the sheet in “{overlay}”.")
     return DONE
 

@@ -23,6 +23,9 @@ Line = tuple[str, str]
 PATH = click.Path(path_type=Path, readable=False)
 """A path as it is given; whoever opens it says what is the matter with it."""
 
+MOST_PLACES = 5
+"""Places of the same finding told by name."""
+
 DONE = 0
 NEEDS_A_PERSON = 1
 
@@ -71,16 +74,38 @@ def print_table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
         click.echo("  ".join(padded).rstrip())
 
 
-def print_findings(findings: Sequence[Finding]) -> None:
-    """Print each finding: where, what stands there, what would do."""
-    for finding in findings:
-        places = [
-            f"row {finding.row}" if finding.row is not None else "",
-            finding.shelfmark or "",
-            f"“{finding.column}”" if finding.column else "",
-        ]
-        place = ", ".join(part for part in places if part)
-        click.echo(f"  {place}: {finding.found}\n      {finding.advice}")
+def group_findings(findings: Iterable[Finding]) -> list[list[Finding]]:
+    """The findings that say the same of the same column together, where the first one stands."""
+    alike: dict[tuple[str, str | None, str, str], list[Finding]] = {}
+    for one in findings:
+        alike.setdefault((one.code, one.column, one.found, one.advice), []).append(one)
+    return list(alike.values())
+
+
+def print_findings(findings: Iterable[Finding]) -> None:
+    """Print where, what stands there and what would do; once where it is the same."""
+    for alike in group_findings(findings):
+        place, first = _places(alike), alike[0]
+        click.echo(f"  {place}: {first.found}" if place else f"  {first.found}")
+        click.echo(f"      {first.advice}")
+
+
+def _places(alike: Sequence[Finding]) -> str:
+    rows = list(dict.fromkeys(str(one.row) for one in alike if one.row is not None))
+    marks = list(dict.fromkeys(one.shelfmark for one in alike if one.shelfmark))
+    heading = f"“{alike[0].column}”" if alike[0].column else ""
+    if len(rows) > 1:
+        parts = [f"rows {_together(rows)}", heading]
+    else:
+        parts = [f"row {rows[0]}" if rows else "", _together(marks), heading]
+    return ", ".join(filter(None, parts))
+
+
+def _together(words: Sequence[str]) -> str:
+    """The words in one, at most five of them by name."""
+    if len(words) > MOST_PLACES:
+        return f"{', '.join(words[:MOST_PLACES])} and {len(words) - MOST_PLACES:,} more"
+    return " and ".join(filter(None, (", ".join(words[:-1]), *words[-1:])))
 
 
 @contextmanager
@@ -94,7 +119,7 @@ def progress_bar(label: str) -> Iterator[Progress]:
     def draw(done: int, of: int) -> None:
         filled = width * done // max(of, 1)
         bar = "█" * filled + "·" * (width - filled)
-        click.echo(f"\r{label} {bar} {done} of {of}", err=True, nl=False)
+        click.echo(f"\r{label} {bar} {done:,} of {of:,}", err=True, nl=False)
 
     try:
         yield draw

@@ -14,7 +14,7 @@ refusing    refused rows -> a file that can be mended
 typed       single fields as a person types them           -> filling
 """
 
-from archive.lists.headings import read_column_map
+from archive.lists.headings import read_column_map, usual_headings
 from archive.lists.opening import read_table
 from archive.lists.problems import PROBLEMS, Problem
 from archive.lists.reading import ListReading, read_list
@@ -33,5 +33,6 @@ __all__ = [
     "read_list",
     "read_table",
     "read_typed",
+    "usual_headings",
     "write_refused",
 ]

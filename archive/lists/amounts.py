@@ -61,7 +61,7 @@ def length_reader(unit_mm: float | None) -> CellReader:
     def read_length(text: str) -> Reading[float]:
         size, remarks = read_size(text, unit_mm=unit_mm)
         if size is not None and size.length_mm is not None:
-            return Reading(None, (remark("unclear-size", text, kept=text),))
+            return Reading(None, (remark("two-lengths", text, kept=text),))
         return Reading(size.width_mm if size else None, remarks)
 
     return read_length

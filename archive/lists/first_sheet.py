@@ -46,11 +46,18 @@ def read_first_sheet(path: Path) -> Table:
     if not filled:
         return Table(rows=[], sheet="", other_sheets=(), without_value={})
     name, sheet = filled[0]
+    rows = _rows(sheet)
     return Table(
-        rows=_rows(sheet),
+        rows=rows,
         sheet=name,
         other_sheets=tuple(other for other, _ in filled[1:]),
         without_value=dict(_without_value(path, name)),
+        merged={
+            (row, column): first
+            for (first, column), (last, _) in sheet.merged_cell_ranges or ()
+            for row in range(first + 1, min(last + 1, len(rows)))
+            if rows[row]
+        },
     )
 
 

@@ -53,6 +53,18 @@ def fields() -> frozenset[str]:
     return frozenset(meanings("headings").values()) - {REASON} | {NOTE}
 
 
+def usual_headings() -> list[str]:
+    """A heading for every field that a column can fill, in the order a record tells them.
+
+    >>> usual_headings()[:4]
+    ['shelfmark', 'title', 'other titles', 'family']
+    """
+    first_of: dict[str, str] = {}
+    for heading, field in meanings("headings").items():
+        first_of.setdefault(field, heading)
+    return [heading for field, heading in first_of.items() if field != REASON]
+
+
 @dataclass(frozen=True)
 class Column:
     """A column: its place counted from 0, its heading, its field, the unit of its numbers."""
@@ -111,6 +123,8 @@ def find_headings(
 def read_column_map(path: Path) -> dict[str, str]:
     """Heading -> field, from a TOML file with lines like `"Muster" = "title"`.
 
+    A usual heading may stand for its field: `"Sort" = "Family"`.
+
     Raises:
         UnreadableFile: It cannot be read, or is no such file.
         UnknownField: It names a field that a list cannot fill.
@@ -125,10 +139,12 @@ def read_column_map(path: Path) -> dict[str, str]:
     named = content.get("columns", content)
     if not isinstance(named, dict) or not all(isinstance(field, str) for field in named.values()):
         raise UnreadableFile(path, "it does not map headings to fields", advice)
-    for field in named.values():
-        if field not in fields():
-            raise UnknownField(field, nearest(field, sorted(fields())))
-    return named
+    meant = {heading: _recognised(field)[0] for heading, field in named.items()}
+    for heading, its_field in meant.items():
+        if its_field is None:
+            word = named[heading]
+            raise UnknownField(word, nearest(word, usual_headings()))
+    return {heading: its_field for heading, its_field in meant.items() if its_field}
 
 
 def suggested_field(heading: str) -> str:

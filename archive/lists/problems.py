@@ -49,7 +49,8 @@ PROBLEMS = {
         Problem(
             "unknown-column",
             "The heading is not one that is recognised; the cells are kept as notes.",
-            "Change the heading, or name a file with --columns that holds the line {line}.",
+            "Change the heading to a usual one, or name a file with --columns that holds a line "
+            "like {line}.",
         ),
         Problem(
             "column-without-heading",
@@ -107,6 +108,11 @@ PROBLEMS = {
             "unclear-size",
             "No size can be read from this.",
             "Write it like “25 mm”, “2.5 cm”, “1 in” or “25 x 40 mm”.",
+        ),
+        Problem(
+            "two-lengths",
+            "The cell holds two lengths, and this column takes one.",
+            "Write one of them, or head the column “Size”, which takes width and length.",
         ),
         Problem(
             "size-without-unit",

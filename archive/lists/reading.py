@@ -7,6 +7,7 @@ Knows nothing of the catalogue; the same list always gives the same records.
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
@@ -25,16 +26,14 @@ from archive.lists.problems import TYPE_IT_AGAIN, Remark, remark
 from archive.lists.refusing import Refused
 from archive.lists.table import Cell, Table, column_letters
 from archive.lists.texts import COMPANION, NamedRelation, settle_relation
-from archive.lists.words import signs_for
+from archive.lists.words import signs_for, words_for
 from archive.progress import Progress, untold
 from archive.records import Finding, Pattern, Relation, UnparsedNote
 from archive.records.faults import tell_fault
 from archive.records.pattern import LONGEST_TEXT
-from archive.threads import Doubt
 
 _ROWS_A_STEP = 500
 _LONGEST_FOUND = 200
-_ABOUT_LABELS = frozenset(doubt.value for doubt in Doubt)
 
 
 @dataclass
@@ -91,6 +90,17 @@ class _Reader:
         for (row, column), found in sorted(table.without_value.items()):
             self._without_value[row + 1].append((column, found))
 
+        for (row, column), first in table.merged.items():
+            if first >= headings.row:
+                self._join(table.rows[row], column, table.rows[first])
+
+    @staticmethod
+    def _join(cells: list[Cell], column: int, above: list[Cell]) -> None:
+        """Write out what a cell says that is joined with one above."""
+        if column < len(above):
+            cells.extend([""] * (column + 1 - len(cells)))
+            cells[column] = above[column]
+
     def read(self, progress: Progress) -> ListReading:
         """Read all rows."""
         if self._table.other_sheets:
@@ -103,7 +113,6 @@ class _Reader:
             done = row - self._first_row + 1
             if done % _ROWS_A_STEP == 0 or done == len(self._rows):
                 progress(done, len(self._rows))
-        self._result.findings = _labels_told_once(self._result.findings)
         self._result.read += len(self._result.patterns) + len(self._result.refused)
         return self._result
 
@@ -118,6 +127,9 @@ class _Reader:
         if not shelfmark or shelfmark in self._signs:
             if _has_words(cells) or row in self._without_value:
                 self._refuse(row, cells, "The row has no shelfmark.")
+            return
+        if shelfmark.rstrip(" :") in words_for("totals") and _has_numbers_only(cells, mark):
+            self._refuse(row, cells, "The row looks like a total, not like a pattern.")
             return
         draft: Draft = {}
         remarks = self._fill(draft, cells)
@@ -267,6 +279,11 @@ def _has_words(cells: list[Cell]) -> bool:
     return any(isinstance(cell, dt.date) or cell.strip() for cell in cells)
 
 
+def _has_numbers_only(cells: list[Cell], mark: str) -> bool:
+    others = (str(cell).strip() for cell in cells if cell != mark)
+    return all(re.fullmatch(r"[\d.,]*", words) for words in others)
+
+
 def _note(heading: str, words: str) -> Iterator[UnparsedNote]:
     """The words as notes, in as many as they need."""
     for start in range(0, len(words), LONGEST_TEXT):
@@ -279,28 +296,3 @@ def _told(fault: ValidationError) -> str:
         for error in fault.errors()
     )
     return f"The row is no valid record ({'; '.join(faults)})."
-
-
-def _labels_told_once(findings: list[Finding]) -> list[Finding]:
-    """The findings, but one for all threads of the same label, which names the other rows."""
-    rows_of: dict[tuple[str, str], list[int]] = {}
-    told = []
-    for finding in findings:
-        if finding.code in _ABOUT_LABELS and finding.row is not None:
-            rows = rows_of.setdefault((finding.code, finding.found), [])
-            rows.append(finding.row)
-            if len(rows) > 1:
-                continue
-        told.append(finding)
-    for place, finding in enumerate(told):
-        others = rows_of.get((finding.code, finding.found), [])[1:]
-        if others:
-            advice = f"{finding.advice} The same label stands in {_rows_in_words(others)}."
-            told[place] = finding.model_copy(update={"advice": advice})
-    return told
-
-
-def _rows_in_words(rows: list[int]) -> str:
-    shown = ", ".join(str(row) for row in rows[:5])
-    more = f" and {len(rows) - 5} more" if len(rows) > 5 else ""
-    return f"row{'s' if len(rows) > 1 else ''} {shown}{more}"

@@ -30,12 +30,15 @@ class Table:
         sheet: The name of the sheet that was read; "" for a text file.
         other_sheets: Names of sheets with anything on them that were not read.
         without_value: (row, column from 0) -> the formula or error in a cell without a value.
+        merged: (row, column from 0) -> the row above with which the cell is joined to one, in
+            rows with anything else in them. Its words stand in that row only.
     """
 
     rows: list[list[Cell]]
     sheet: str = ""
     other_sheets: tuple[str, ...] = ()
     without_value: dict[tuple[int, int], str] = field(default_factory=dict)
+    merged: dict[tuple[int, int], int] = field(default_factory=dict)
 
 
 def column_letters(index: int) -> str:

@@ -27,6 +27,11 @@ FINDINGS = {
         "“{file}” has not been measured as it stands now, so nothing was compared with it.",
         "Measure it with “prickings measure --all”.",
     ),
+    "no-pinholes": (
+        "No pinholes were found on “{file}”, so nothing was compared with it.",
+        "If it is a pricking, scan it again, sharp and with 300 dots per inch or more. If not, "
+        'say what it is: “prickings attach "{shelfmark}" FILE --role photograph”, for one.',
+    ),
     "scale-unknown": (
         "The resolution of “{file}” is not known, so no lengths were compared{guess}.",
         'Say it with “prickings attach "{shelfmark}" FILE --dpi N”, FILE being the same scan, and '
@@ -123,12 +128,12 @@ class Sheet:
 def compare(entry: Entry, sheets: Sequence[Sheet], tolerance: Checking) -> list[Finding]:
     """What disagrees between a record and its prickings, or cannot be compared yet.
 
-    The record is compared with the first sheet that is measured; a corner may be on any.
+    The record is compared with the first sheet that has pinholes measured; a corner may be on any.
     """
     findings: list[Finding] = []
     for sheet in sheets:
         findings += _look_at(entry, sheet)
-    measured = [sheet.found for sheet in sheets if sheet.found is not None]
+    measured = [found for sheet in sheets if (found := sheet.found) and found.pins.count]
     if measured:
         main = measured[0]
         findings += _compare_pairs(entry, main)
@@ -159,6 +164,9 @@ def _look_at(entry: Entry, sheet: Sheet) -> Iterator[Finding]:
     name, found = sheet.attachment.file_name, sheet.found
     if found is None:
         yield _finding(entry, "not-measured", file=name)
+        return
+    if not found.pins.count:
+        yield _finding(entry, "no-pinholes", file=name)
         return
     if found.scale.px_per_mm is None:
         yield _finding(entry, "scale-unknown", file=name, guess=_guess_scale(entry, found))

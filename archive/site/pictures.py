@@ -193,7 +193,7 @@ def why_withheld(entry: Entry, attachment: Attachment) -> str:
     words = part.replace("_", "-")
     for name, right in (("design", entry.rights.design), (words, getattr(entry.rights, part))):
         if right is None:
-            return f"nobody has looked into the right in the {name}"
+            return f"nobody has looked into the rights in the {name}"
     return "the rights in it do not allow a picture"
 
 
@@ -204,7 +204,9 @@ def _finding(entry: Entry, code: str, found: str) -> Finding:
         advice=(
             _SOUND_FILE
             if code == "picture-unreadable"
-            else "Nothing to do, unless the record should say more about its rights."
+            else "Nothing to do, unless you know more: “prickings edit SHELFMARK --set "
+            '"rights.design=CC BY 4.0"” records it, and rights.pricking and rights.photograph '
+            "are set in the same way."
         ),
         shelfmark=entry.shelfmark,
     )

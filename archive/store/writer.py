@@ -77,16 +77,16 @@ class Writer:
         shelfmark: str,
         source: Path,
         *,
-        role: AttachmentRole = "pricking",
+        role: AttachmentRole | None = None,
         px_per_mm: float | None = None,
         caption: str = "",
         alternative_text: str = "",
     ) -> Attachment:
         """Store a copy of a file and hang it on a record.
 
-        A file that hangs on the record already is not stored again: its role becomes the one
-        given, and so do the other facts, but what is not said now stays as it was. `px_per_mm`
-        is the scale as a person gives it.
+        A file that hangs on the record already is not stored again: what is said of it now takes
+        the place of what was said before, and what is not said stays as it was. A new file without
+        a role is a pricking. `px_per_mm` is the scale as a person gives it.
 
         Raises:
             UnknownShelfmark: there is no such record.
@@ -105,8 +105,7 @@ class Writer:
             "file_name": source.name,
             "sequence": 1 + max((one.sequence for one in there), default=0),
         }  # fmt: skip
-        facts["role"] = role
-        said = {"caption": caption, "alternative_text": alternative_text}
+        said = {"role": role, "caption": caption, "alternative_text": alternative_text}
         facts |= {name: words for name, words in said.items() if words}
         if px_per_mm is not None:
             facts |= {"px_per_mm": px_per_mm, "scale_known_by": "given"}

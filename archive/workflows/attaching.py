@@ -19,7 +19,7 @@ def attach_file(
     shelfmark: str,
     path: Path,
     *,
-    role: AttachmentRole = "pricking",
+    role: AttachmentRole | None = None,
     dpi: float | None = None,
     caption: str = "",
     alternative_text: str = "",
@@ -27,6 +27,7 @@ def attach_file(
 ) -> Attachment:
     """Store a file, unchanged, with a record.
 
+    Without a `role` the file is a pricking, or what it was if it hangs on the record already.
     `dpi` is the scan's resolution where the file does not know it. `room` is where the file is
     looked at; who attaches many files gives one for all.
 

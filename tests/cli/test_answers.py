@@ -40,6 +40,22 @@ know them; a maker's number alone does not say how thick the thread is.
     )
 
 
+def test_what_stands_in_several_rows_is_told_once_with_all_of_them() -> None:
+    answer("new", "ours")
+    rows = [f"P {row},{'5 ells' if row < 5 else '3 ells'}" for row in range(2, 13)]
+    Path("list.csv").write_text("\n".join(["Shelfmark,Width", *rows]), encoding="utf-8")
+    said = answer("import", "list.csv", "--collection", "ours", code=1)
+    advice = (
+        "No size can be read from this. Write it like “25 mm”, “2.5 cm”, “1 in” or “25 x 40 mm”."
+    )
+    assert said == (
+        "Read 11 rows: 11 added, 0 changed, 0 unchanged, 0 refused.\n"
+        "\n2 things to look at; the words are kept:\n"
+        f"  rows 2, 3 and 4, “Width”: 5 ells\n      {advice}\n"
+        f"  rows 5, 6, 7, 8, 9 and 3 more, “Width”: 3 ells\n      {advice}\n"
+    )
+
+
 def test_import_tells_of_refused_rows_and_keeps_them_where_it_is_told_to(guild: Path) -> None:
     Path("more.csv").write_text(
         "Shelfmark,Title\nP 3,Moss\nP 3,Fern\n,Nameless\n", encoding="utf-8"
@@ -128,7 +144,7 @@ def test_find_counts_what_it_found(guild: Path) -> None:
     assert (
         answer("find", "Fern", "--facets", "--limit", "1", "--collection", str(guild))
         == """\
-2 patterns, the first 1 shown
+2 patterns, the first shown
 
 shelfmark  title    pairs  level  found in
 ─────────  ───────  ─────  ─────  ──────────────
@@ -149,6 +165,8 @@ pricking   without a pricking 2
 def test_find_asks_what_was_meant_where_nothing_is_found(guild: Path) -> None:
     assert answer("find", "spyder", "--collection", str(guild)) == (
         "Nothing found.\nDid you mean “spider”?\n"
+        "Pairs, level, width and more are asked with options, such as --pairs -20: “prickings "
+        "find --help” lists them.\n"
     )
 
 
@@ -264,6 +282,29 @@ def test_attach_says_what_it_stored(guild: Path) -> None:
     )
 
 
+def test_attach_says_what_is_there_already_and_leaves_what_is_not_said(guild: Path) -> None:
+    draw_sheet(Path("p1.svg"))
+    answer("attach", "P 1", "p1.svg", "--role", "working diagram", "--collection", str(guild))
+    Path("p1.svg").rename("copy.svg")
+    assert answer("attach", "P 1", "copy.svg", "--caption", "x", "--collection", str(guild)) == (
+        "“copy.svg” is with “P 1” already: “p1.svg”, as working diagram.\n"
+    )
+    (kept,) = run("show", "P 1", "--json", "--collection", str(guild)).json["attachments"]
+    assert (kept["role"], kept["caption"]) == ("working diagram", "x")
+
+
+def test_find_says_how_to_go_on_when_it_finds_nothing(guild: Path) -> None:
+    assert answer("find", "Bracken", "18", "pairs", "--collection", str(guild)) == (
+        "Nothing found.\n1 pattern with 1 of the 3 words.\n"
+        "Pairs, level, width and more are asked with options, such as --pairs -20: “prickings "
+        "find --help” lists them.\n"
+    )
+    assert answer("find", "--width", "99", "--collection", str(guild)) == (
+        "Nothing found.\nA pattern of which something you ask for is not known is not found: ask "
+        "for less to see more.\n"
+    )
+
+
 def test_measure_tells_units_and_estimates_apart() -> None:
     draw_sheet(Path("strip.svg"))
     told = answer("measure", "strip.svg", "--overlay", "found.svg")
@@ -296,8 +337,10 @@ def test_publish_says_which_file_to_open(guild: Path) -> None:
     assert re.sub(r"\d+", "N", first) == (
         f"Published N pages and N pictures into “site”; N files new or changed.\n"
         "\nN picture held back:\n"
-        "  T N: nobody has looked into the right in the design\n"
-        "      Nothing to do, unless the record should say more about its rights.\n"
+        "  T N: nobody has looked into the rights in the design\n"
+        "      Nothing to do, unless you know more: “prickings edit SHELFMARK --set "
+        '"rights.design=CC BY N.N"” records it, and rights.pricking and rights.photograph '
+        "are set in the same way.\n"
         f"\nOpen “{page}” in any browser.\n"
     )
     assert page.is_file()

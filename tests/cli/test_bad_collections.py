@@ -167,7 +167,7 @@ def test_no_collection_is_started_over_anything(guild: Path) -> None:
             run("new", "list.csv"),
             6,
             "“list.csv” cannot be written: something of that name is there already.",
-            "Make room there, allow writing there or choose another place, then try again; "
+            "Choose another name or place, or make the missing folder first; "
             "nothing already saved is lost.",
         )
 

@@ -141,10 +141,10 @@ def test_refused_rows_that_cannot_be_written_are_told_all_the_same(guild: Path) 
     ("content", "code", "problem", "advice"),
     [
         (
-            '"Muster" = "titel"\n',
+            '"Muster" = "tittle"\n',
             2,
-            "Records have no field called “titel”.",
-            "Did you mean “title” or “other_titles”?",
+            "Records have no field called “tittle”.",
+            "Did you mean “title” or “other titles” or “tip”?",
         ),
         (
             '"Muster" = \n',

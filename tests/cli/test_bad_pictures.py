@@ -187,28 +187,38 @@ def test_an_error_crosses_from_the_measuring_process_whole() -> None:
 def test_an_overlay_never_takes_the_place_of_its_sheet() -> None:
     scan(Path("sheet.png"))
     with unchanged(Path()):
-        refused(
-            run("measure", "sheet.png", "--overlay", "sheet.png"),
-            2,
-            "The overlay would take the place of the sheet “sheet.png” itself.",
-            "Give it a name of its own; nothing has been changed.",
-        )
+        told = run("measure", "sheet.png", "--overlay", "sheet.png")
+    assert (told.code, told.err) == (
+        2,
+        "The overlay would take the place of the sheet “sheet.png” itself.\n"
+        "Give it a name of its own; nothing has been changed.\n",
+    )
 
 
-def test_an_overlay_needs_an_ending_that_says_what_it_is() -> None:
+@pytest.mark.parametrize(
+    ("out", "code", "problem", "advice"),
+    [
+        ("found.pdf", 2, "An overlay cannot be written as “found.pdf”.",
+         "Let its name end in .svg or .png."),
+        ("missing/found.svg", 6,
+         "“missing/found.svg” cannot be written: the folder it should go into is not there.",
+         "Choose another name or place, or make the missing folder first; nothing already saved "
+         "is lost."),
+    ],
+)  # fmt: skip
+def test_what_was_found_is_told_although_its_overlay_cannot_be_written(
+    out: str, code: int, problem: str, advice: str
+) -> None:
     draw_sheet(Path("strip.svg"))
     with unchanged(Path()):
-        refused(
-            run("measure", "strip.svg", "--overlay", "found.pdf"),
-            2,
-            "An overlay cannot be written as “found.pdf”.",
-            "Let its name end in .svg or .png.",
-        )
-        missing = Path("missing") / "found.svg"
-        refused(
-            run("measure", "strip.svg", "--overlay", str(missing)),
-            6,
-            f"“{missing}” cannot be written: the folder it should go into is not there.",
-            "Make room there, allow writing there or choose another place, then try again; "
-            "nothing already saved is lost.",
-        )
+        told = run("measure", "strip.svg", "--overlay", str(Path(out)))
+    assert (told.code, told.err) == (code, f"{problem}\n{advice}\n".replace(out, str(Path(out))))
+    assert told.out.startswith("pinholes  210\n")
+
+
+def test_a_sheet_without_pinholes_is_told_with_what_to_do() -> None:
+    Image.new("L", (300, 300), 255).save("white.png")
+    assert run("measure", "white.png").out == (
+        "pinholes  none found. If there are some, scan the sheet again, sharp and with 300 dots\n"
+        "          per inch or more.\n"
+    )

@@ -82,6 +82,11 @@ LISTED = "“prickings find” lists what there is."
          "For example “prickings measure sheet.png” or “prickings measure --all”."),
         (("measure", "T 1", "--dpi", "300"), 2, "--dpi is for a file that belongs to no record.",
          "Give a record's sheet its resolution with “prickings attach … --dpi N”."),
+        (("next",), 2, "Say which techniques you have learnt.",
+         'For example “prickings next picot "honeycomb ring"”; “prickings vocabulary” lists them '
+         "all."),
+        (("find", "--thread", "80/2 NeL", "--wraps", "25-32"), 2,
+         "--thread and --wraps both say how thick the thread is.", "Give one of the two."),
         (("publish",), 2, "Missing option '--into'.",
          "“prickings publish --help” shows how it is used."),
         (("frobnicate",), 2, "No such command 'frobnicate'.",

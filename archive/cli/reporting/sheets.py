@@ -29,8 +29,11 @@ _SCALES = {
     "embedded": "as the file says",
     "given": "as given",
     "drawing-units": "from the drawing's own units",
-    "unknown": "not known: give --dpi to get millimetres",
+    "unknown": "not known: say it with --dpi, here or where the file is attached",
 }
+_NO_PINHOLES = (
+    "none found. If there are some, scan the sheet again, sharp and with 300 dots per inch or more."
+)
 
 
 def print_measurement(measurement: Measurement) -> None:
@@ -39,10 +42,15 @@ def print_measurement(measurement: Measurement) -> None:
 
 
 def _measurement_lines(found: Measurement) -> Iterator[Line]:
-    yield from _sheet_lines(found)
-    yield from _net_lines(found)
-    yield from _repeat_lines(found)
-    yield from _estimate_lines(found)
+    if found.source is not None and found.source.pages > 1:
+        yield "page", f"{found.source.page} of {found.source.pages}; --page N measures another"
+    if found.pins.count:
+        yield from _sheet_lines(found)
+        yield from _net_lines(found)
+        yield from _repeat_lines(found)
+        yield from _estimate_lines(found)
+    else:
+        yield "pinholes", _NO_PINHOLES
     if found.by_hand is not None:
         yield "by hand", tell_by_hand(found.by_hand)
     for doubt in found.doubts:
@@ -51,8 +59,6 @@ def _measurement_lines(found: Measurement) -> Iterator[Line]:
 
 
 def _sheet_lines(found: Measurement) -> Iterator[Line]:
-    if found.source is not None and found.source.pages > 1:
-        yield "page", f"{found.source.page} of {found.source.pages}"
     yield "pinholes", str(found.pins.count)
     yield "scale", _SCALES[found.scale.how]
     if found.extent_mm:
@@ -106,7 +112,7 @@ def _estimate_lines(found: Measurement) -> Iterator[Line]:
 def _length(mm: float | None, px: float | None, digits: int = 1) -> str:
     if mm is not None:
         return f"{mm:.{digits}f} mm"
-    return "" if px is None else f"{px:.1f} pixels (the scale is not known)"
+    return "" if px is None else f"{px:.1f} pixels"
 
 
 def _tell_foot(foot: Foot) -> str:

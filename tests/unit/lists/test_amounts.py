@@ -44,7 +44,7 @@ def test_a_number_without_a_unit_needs_one_in_the_heading() -> None:
 
 
 def test_a_length_takes_one_number_only() -> None:
-    assert length_reader(1)("25 x 40").remarks[0].code == "unclear-size"
+    assert length_reader(1)("25 x 40").remarks[0].code == "two-lengths"
 
 
 def test_an_approximate_size_keeps_its_words() -> None:

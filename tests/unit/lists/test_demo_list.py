@@ -60,6 +60,7 @@ def test_what_needs_a_person_is_what_was_made_untidy(reading: ListReading) -> No
         ("S-02", "ditto-mark"),
         ("S-03", "unknown-rights"),
         ("M-02", "became-a-date"),
+        ("M-03", "thread-without-system"),
         ("W-01", "unclear-date"),
     ]
     assert [(refused.shelfmark, refused.reason) for refused in reading.refused] == [

@@ -118,6 +118,8 @@ def test_a_column_map_is_read_from_toml(tmp_path: Path) -> None:
     path = tmp_path / "map.toml"
     path.write_text('"Muster" = "title"\nNr = "shelfmark"\n', encoding="utf-8")
     assert read_column_map(path) == {"Muster": "title", "Nr": "shelfmark"}
+    path.write_text('Sort = "Family"\n', encoding="utf-8")
+    assert read_column_map(path) == {"Sort": "families"}
     path.write_text('[columns]\n"Muster" = "title"\n', encoding="utf-8")
     assert read_column_map(path) == {"Muster": "title"}
 

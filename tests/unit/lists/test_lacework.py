@@ -48,6 +48,9 @@ def test_a_name_that_contains_a_joining_word_stays_whole() -> None:
     [
         ("c/s", "cloth_stitch"),
         ("h.s.", "half_stitch"),
+        ("1/2 st", "half_stitch"),
+        ("½ stitch", "half_stitch"),
+        ("cloth", "cloth_stitch"),
         ("CTCT", "double_stitch"),
         ("h'comb", "honeycomb_ground"),
         ("pt grd", "point_ground"),

@@ -62,6 +62,7 @@ FIXTURES: dict[str, tuple[list[object], ...]] = {
     "cells-disagree": (["Shelfmark", "Pairs", "Gimps"], ["P-1", "18 + 2 gimps", "1"]),
     "too-long": (["Shelfmark", "Title"], ["P-1", "x" * 501]),
     "out-of-range": (["Shelfmark", "Size"], ["P-1", "9999999 mm"]),
+    "two-lengths": (["Shelfmark", "Width"], ["P-1", "25 x 40 mm"]),
     "ditto-mark": (["Shelfmark", "Kind"], ["P-1", "edging"], ["P-2", "ditto"]),
     "no-value": (["Shelfmark", "Title"], ["P-1", "=1+1"]),
     "thread-without-number": (["Shelfmark", "Thread"], ["P-1", "silk"]),
@@ -265,16 +266,33 @@ def test_a_date_that_may_be_meant_as_one_is_taken(tmp_path: Path) -> None:
     assert "“12-10” or “10-12”" in reading.findings[0].advice
 
 
-def test_one_label_is_told_once_with_all_its_rows(tmp_path: Path) -> None:
-    lines = [f"P-{row},80/2 linen" for row in range(2, 11)]
-    (finding,) = read(tmp_path, "Shelfmark,Thread", *lines).findings
-    assert (finding.row, finding.shelfmark) == (2, "P-2")
-    assert finding.advice.endswith("The same label stands in rows 3, 4, 5, 6, 7 and 3 more.")
+def test_a_cell_joined_over_several_rows_is_said_of_each(tmp_path: Path) -> None:
+    """Joined headings are no record, and neither is a row in which nothing else stands."""
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    for row in (["No", "Title", "Box"], ["", "", "(room)"], ["P-1", "a", "Box 1"], ["P-2", "b"],
+                [], ["P-3", "c"], ["P-4", "d"]):  # fmt: skip
+        sheet.append(row)
+    for joined in ("A1:A2", "C3:C6", "B7:C7"):
+        sheet.merge_cells(joined)
+    book.save(tmp_path / "list.xlsx")
+    reading = read_list(tmp_path / "list.xlsx")
+    places = {pattern.shelfmark: pattern.internal.location for _, pattern in reading.patterns}
+    assert places == {"P-1": "Box 1", "P-2": "Box 1", "P-3": "Box 1", "P-4": ""}
+    assert [refused.row for refused in reading.refused] == [2]
+
+
+def test_what_stands_in_several_rows_is_found_in_each(tmp_path: Path) -> None:
+    lines = [f"P-{row},80/2 linen" for row in range(2, 5)]
+    findings = read(tmp_path, "Shelfmark,Thread", *lines).findings
+    assert [(one.row, one.shelfmark) for one in findings] == [(2, "P-2"), (3, "P-3"), (4, "P-4")]
 
 
 REFUSED = {
     "The row has no shelfmark.": ["", "a"],
     "Row 2 has the same shelfmark and says something else.": ["P-1", "other"],
+    "The row looks like a total, not like a pattern.": ["Total:", "300"],
     "The row is no valid record (shelfmark is longer than 80 characters).": [
         "P" * 81,
         "a",

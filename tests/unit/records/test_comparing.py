@@ -121,6 +121,11 @@ UNSCALED = {
 
 CASES: dict[str, tuple[dict[str, Any], Measurement | None, list[str]]] = {
     "not-measured": ({}, None, ["p-1.png"]),
+    "no-pinholes": (
+        {},
+        measured(pins=Pins(count=0, positions_px=(), positions_mm=None), **UNSCALED),
+        ["p-1.png"],
+    ),
     "scale-unknown": ({}, measured(**UNSCALED), ["p-1.png", "20 mm wide", "254 dpi"]),
     "sheet-bent": (
         {},
@@ -218,7 +223,7 @@ def test_a_sheet_on_which_nothing_was_found_disagrees_with_nothing() -> None:
         "thread": None,
     }
     stated = with_techniques("honeycomb_ground", "corner")
-    assert check(stated, measured(**nothing)) == {}
+    assert check(stated, measured(**nothing)).keys() == {"no-pinholes"}
 
 
 def test_a_ground_that_may_be_a_stretched_one_of_45_is_only_asked_about_in_the_report() -> None:
