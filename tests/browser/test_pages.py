@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
+from PIL import Image
 from playwright.sync_api import Browser, expect
 
 from archive.records import Entry
@@ -11,7 +12,7 @@ from archive.records.settings import CollectionSettings
 from archive.site.ladder import all_before, builds_on
 from tests.browser.conftest import Opened
 from tests.browser.hostile import HOSTILE, INJECTED
-from tests.integration.site.invented import Shelf, publish
+from tests.integration.site.invented import OPEN_RIGHTS, Shelf, publish
 
 KINDS = (
     "index.html", "patterns/b-2.html", "patterns/b-10.html", "patterns/k-3-?.html",
@@ -134,6 +135,44 @@ def test_a_click_looks_nearer_and_a_drag_moves_the_sheet(opened: Opened) -> None
     moved = [float(one) for one in str(view.get_attribute("viewBox")).split()]
     assert moved[0] == pytest.approx(near[0] + 60 * near[2] / box["width"], rel=0.02)
     assert moved[2] == near[2]
+
+
+@pytest.mark.parametrize("size", [(120, 1440), (1440, 120)])
+def test_of_a_slender_strip_one_end_is_shown_first(
+    browser: Browser, tmp_path: Path, size: tuple[int, int]
+) -> None:
+    """Shown whole, a strip of one to twelve is a line in which no pinhole can be made out."""
+    shelf = Shelf(tmp_path)
+    Image.new("RGB", size, "#d9c7a0").save(tmp_path / "strip.png")
+    shelf.add("A 1", tmp_path / "strip.png", rights=OPEN_RIGHTS)
+    publish(shelf, tmp_path / "site")
+    context = browser.new_context(
+        viewport={"width": 360, "height": 800}, has_touch=True, is_mobile=True
+    )
+    tab = Opened(tmp_path / "site", context.new_page())
+    page = tab.go("patterns/a-1.html")
+    view = page.locator("svg.view")
+    page.wait_for_selector(".tools")
+    left, top, width, height = map(float, str(view.get_attribute("viewBox")).split())
+    share = max(min(size[0] / width, 1), min(size[1] / height, 1))
+    across = min(size[0] / width, size[1] / height)
+    assert share == 1
+    assert across == pytest.approx(0.5)
+    if size[1] > size[0]:
+        assert top == 0
+        assert left + width / 2 == pytest.approx(size[0] / 2)
+    else:
+        assert left == 0
+        assert top + height / 2 == pytest.approx(size[1] / 2)
+    # A finger that goes down the page is not caught by it.
+    assert view.evaluate("(view) => getComputedStyle(view).touchAction") == "pan-y"
+    page.get_by_role("button", name="Whole sheet").click()
+    whole = [float(one) for one in str(view.get_attribute("viewBox")).split()]
+    assert whole[2] >= size[0]
+    assert whole[3] >= size[1]
+    page.get_by_role("button", name="Nearer").click()
+    assert tab.complaints == []
+    context.close()
 
 
 def test_the_scale_bar_is_as_long_as_it_says(opened: Opened) -> None:
@@ -311,6 +350,11 @@ def test_a_collection_of_one_pattern_reads_well(browser: Browser, tmp_path: Path
     context.close()
 
 
+BEGINS_AT = """(element) => {
+  const words = document.createRange();
+  words.selectNodeContents(element);
+  return words.getBoundingClientRect().left;
+}"""
 DIRECTION = "(element) => getComputedStyle(element).direction"
 
 
@@ -324,7 +368,10 @@ def test_what_is_said_of_a_pattern_stays_in_the_direction_of_the_page(opened: Op
             assert link.evaluate(DIRECTION) == "rtl"
             assert link.locator("xpath=..").evaluate(DIRECTION) == "ltr"
         else:
-            assert page.locator("h1").evaluate(DIRECTION) == "rtl"
+            title = page.locator("h1")
+            assert title.evaluate(DIRECTION) == "rtl"
+            words = title.evaluate(BEGINS_AT)
+            assert words == pytest.approx(page.locator(".mark").first.evaluate(BEGINS_AT), abs=2)
 
 
 def test_hostile_words_in_every_field_run_nothing(browser: Browser, tmp_path: Path) -> None:
