@@ -185,7 +185,7 @@ def thumbnail(
 
 def _lifted(photograph: Image.Image) -> Image.Image:
     """The photograph with its contrast drawn out, but its colours no more than MOST_LIFT times."""
-    dark, light = np.percentile(photograph.convert("L"), (0.2, 99.8))
+    dark, light = np.percentile(np.asarray(photograph.convert("L")), (0.2, 99.8))
     spread = max(light - dark, 255 / MOST_LIFT)
     black = max(0.0, light - spread)
     steps = (np.arange(256) - black) * (255 / spread)

@@ -292,9 +292,8 @@ class Chart(NamedTuple):
     unit: str
     width: float
     height: float
-    upright: bool
     bars: tuple[Bar, ...]
-    without: str
+    note: str
 
 
 class HomePage(NamedTuple):
