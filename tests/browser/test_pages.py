@@ -113,7 +113,7 @@ def test_a_sheet_can_be_zoomed_and_moved_by_keys_and_its_layers_switched(opened:
     assert view.get_attribute("viewBox") == whole
     holes = page.locator(".layer.holes")
     assert not holes.is_visible()
-    page.get_by_label(re.compile("Holes found")).check()
+    page.get_by_label(re.compile("Pinholes")).check()
     assert holes.is_visible()
 
 
@@ -193,7 +193,7 @@ def test_the_scale_bar_is_as_long_as_it_says(opened: Opened) -> None:
 def test_the_layers_lie_on_the_holes_of_the_sheet(opened: Opened) -> None:
     """The drawn sheet and the measured pins share one system of coordinates."""
     page = opened.go("patterns/b-2.html")
-    page.get_by_label(re.compile("Holes found")).check()
+    page.get_by_label(re.compile("Pinholes")).check()
     sheet = page.locator("svg.view image").bounding_box()
     assert sheet is not None
     holes = page.locator(".layer.holes").bounding_box()
