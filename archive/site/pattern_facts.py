@@ -32,7 +32,9 @@ def needed(entry: Entry) -> Iterator[Fact]:
         yield Fact("Gimp", "yes, how many is not known")
     for place, thread in enumerate(entry.threads):
         yield Fact(
-            "Thread" if place == 0 else "Another thread", figures.thread(thread), _expected_wraps(thread)
+            "Thread" if place == 0 else "Another thread",
+            figures.thread(thread),
+            _expected_wraps(thread),
         )
     if not entry.threads:
         yield Fact("Thread", UNKNOWN, _thread_advice(entry))

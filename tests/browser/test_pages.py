@@ -5,14 +5,14 @@ from pathlib import Path
 
 import pytest
 from PIL import Image
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import Browser, Page, expect
 
 from archive.records import Entry
 from archive.records.settings import CollectionSettings
 from archive.site.ladder import all_before, builds_on
 from tests.browser.conftest import Opened
 from tests.browser.hostile import HOSTILE, INJECTED
-from tests.integration.site.invented import OPEN_RIGHTS, Shelf, publish
+from tests.integration.site.invented import OPEN_RIGHTS, Shelf, draw_strip, publish
 
 KINDS = (
     "index.html", "patterns/b-2.html", "patterns/b-10.html", "patterns/k-3-?.html",
@@ -265,8 +265,52 @@ def test_what_has_the_focus_beside_a_pattern_is_seen_in_a_low_window(opened: Ope
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_a_pattern_prints_on_one_page(opened: Opened, paper: str) -> None:
     page = opened.go("patterns/b-2.html")
-    printed = page.pdf(format=paper)
-    assert len(re.findall(rb"/Type /Page\b(?!s)", printed)) == 1
+    assert _printed_pages(page, paper) == 1
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_well_filled_record_prints_on_one_page(
+    browser: Browser, tmp_path: Path, paper: str
+) -> None:
+    shelf = Shelf(tmp_path)
+    technique = ("gimp", "honeycomb_ring", "picot", "catch_pin", "point_ground", "tally", "fan")
+    shelf.add(
+        "A 1",
+        draw_strip(tmp_path / "a1.svg"),
+        title="Dewpond Edge",
+        families=["bucks"],
+        kind="edging",
+        techniques=[{"technique": one, "role": "practised"} for one in technique],
+        pairs={
+            "stated": {"start": 20, "most": 24},
+            "estimated": {"value": 25, "low": 23, "high": 27},
+        },
+        gimps={"singles": 4},
+        threads=[{"label": "cotton Ne 80/2", "use": "ground"}],
+        difficulty={"stated": "4", "level": 4},
+        size={"width_mm": 24, "repeat_mm": 24},
+        corrections=[
+            {"fault": "One hole too many in the middle of the second large ring.",
+             "remedy": "Leave it empty.", "date": "2022-11-12"}
+        ] * 2,
+        working_notes=[
+            {"text": "The waiting pairs gather in the hollow; lay them parallel, in order."}
+        ] * 4,
+        designer={"status": "named", "name": "A. Invented"},
+        source={"title": "Leaves of a Notebook", "page": "12"},
+        period="1990",
+        material="brown card",
+        rights=OPEN_RIGHTS,
+    )  # fmt: skip
+    publish(shelf, tmp_path / "site")
+    page = browser.new_page()
+    page.goto(f"{(tmp_path / 'site').as_uri()}/patterns/a-1.html")
+    assert _printed_pages(page, paper) == 1
+    page.close()
+
+
+def _printed_pages(page: Page, paper: str) -> int:
+    return len(re.findall(rb"/Type /Page\b(?!s)", page.pdf(format=paper)))
 
 
 @pytest.mark.parametrize(("width", "height"), [(360, 800), (768, 1024), (1280, 900)])

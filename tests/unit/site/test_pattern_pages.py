@@ -163,8 +163,7 @@ def test_what_comes_next_says_what_is_new(tmp_path: Path) -> None:
 
 def test_a_page_says_how_to_cite_its_pattern(tmp_path: Path) -> None:
     assert _pages(small_shelf(tmp_path).entries)["B 2"].cite == (
-        "A. Invented, “Dewpond Edge”, Leaves of a Notebook, p. 12. "
-        "The Dewpond Lacemakers"
+        "A. Invented, “Dewpond Edge”, Leaves of a Notebook, p. 12. The Dewpond Lacemakers"
     )
 
 
