@@ -262,6 +262,19 @@ def test_what_has_the_focus_beside_a_pattern_is_seen_in_a_low_window(opened: Ope
         expect(stop).to_be_in_viewport(ratio=1)
 
 
+def test_what_the_tab_key_reaches_is_seen_at_once(opened: Opened) -> None:
+    """Who goes on before a slow movement of the page has ended would never see where they are."""
+    opened.page.set_viewport_size({"width": 1280, "height": 700})
+    page = opened.go("patterns/b-2.html")
+    for _ in range(30):
+        page.keyboard.press("Tab")
+        seen = page.evaluate(
+            "() => document.activeElement.getBoundingClientRect().top < innerHeight"
+            " && document.activeElement.getBoundingClientRect().bottom > 0"
+        )
+        assert seen, page.evaluate("document.activeElement.outerHTML.slice(0, 80)")
+
+
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_a_pattern_prints_on_one_page(opened: Opened, paper: str) -> None:
     page = opened.go("patterns/b-2.html")
