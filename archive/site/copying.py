@@ -45,9 +45,9 @@ def _right(part: str, right: Right | None) -> RightText:
 
 
 def citation(entry: Entry, collection_name: str) -> str:
-    """How to name a pattern in print: maker, title, source, collection and shelfmark."""
+    """How to name a pattern in print: maker, title, source and collection."""
     designer = entry.designer
     maker = designer.name if designer.status == "named" and designer.name else ""
     parts = [maker, f"“{entry.heading}”", figures.source(entry.source)]
     said = ", ".join(part for part in parts if part)
-    return f"{said}. {collection_name}, shelfmark {entry.shelfmark}."
+    return f"{said}. {collection_name}"

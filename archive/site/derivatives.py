@@ -17,7 +17,7 @@ from PIL.Image import Image
 from archive.site import images, vector_sheets
 from archive.site.images import Derived, Window
 
-VERSION = "4"
+VERSION = "5"
 """Raised when the same original would give other pictures, so that those kept are made anew."""
 
 PageDrawer = Callable[..., NDArray[np.uint8]]
@@ -87,13 +87,14 @@ def _of_pixels(picture: Image, cut: Cut) -> tuple[Derived, Derived]:
 
 
 def _shaped(window: Window) -> Window:
-    """The window widened to the shape of a small picture."""
+    """The window in the shape of a small picture, cut to the middle of a strip or widened."""
     left, top, right, bottom = window
     width, height = right - left, bottom - top
     across, down = images.THUMBNAIL_PX
     if height > 1.6 * width:
         height = width
-        bottom = top + height
+    elif width > 2.2 * height:
+        width = height * across / down
     width, height = max(width, height * across / down), max(height, width * down / across)
     x, y = (left + right) / 2, (top + bottom) / 2
     return (x - width / 2, y - height / 2, x + width / 2, y + height / 2)

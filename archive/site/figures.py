@@ -120,7 +120,7 @@ def angle(measured: Measured) -> str:
     elif sd < LEAST_SPREAD_DEG:
         spread = f", give or take less than {number(LEAST_SPREAD_DEG)}°"
     else:
-        spread = f" ± {number(sd)}°"
+        spread = f" ±{NBSP}{number(sd)}°"
     return f"{number(measured.ground_angle_deg)}° from the footside{spread}"
 
 

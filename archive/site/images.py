@@ -32,6 +32,8 @@ THUMBNAIL_PX = (480, 360)
 """Twice the size at which a card shows it, for screens with fine dots."""
 QUALITY = 80
 """WebP quality; common practice, no source."""
+MOST_LIFT = 2.0
+"""How many times the contrast of a photograph is lifted at most; common practice, no source."""
 FINEST_WINDOW_PX = 4000
 """A window that is larger is looked at more coarsely first: eight times what a card shows."""
 
@@ -172,13 +174,23 @@ def thumbnail(
     small = cut.resize(THUMBNAIL_PX, Image.Resampling.LANCZOS, reducing_gap=3.0)
     shrink = cut.width / THUMBNAIL_PX[0]
     if not marks:
-        return _as_webp(ImageOps.autocontrast(small, cutoff=(0.2, 0.2), preserve_tone=True))
+        return _as_webp(_lifted(small))
     small = small.convert("L")
     if shrink > 1.5:
         dark = cut.convert("L").filter(ImageFilter.MinFilter(min(7, 2 * round(shrink / 3) + 1)))
         darkened = dark.resize(THUMBNAIL_PX, Image.Resampling.LANCZOS, reducing_gap=3.0)
         small = Image.blend(small, darkened, 0.5)
     return _as_webp(ImageOps.autocontrast(small, cutoff=(0.5, 5)))
+
+
+def _lifted(photograph: Image.Image) -> Image.Image:
+    """The photograph with its contrast drawn out, but its colours no more than MOST_LIFT times."""
+    dark, light = np.percentile(np.asarray(photograph.convert("L")), (0.2, 99.8))
+    spread = max(light - dark, 255 / MOST_LIFT)
+    black = max(0.0, light - spread)
+    steps = (np.arange(256) - black) * (255 / spread)
+    tones = steps.round().clip(0, 255).astype(int).tolist()
+    return photograph.point(tones * len(photograph.getbands()))
 
 
 def find_lace(picture: Image.Image) -> Window:

@@ -41,10 +41,10 @@ def layers(measurement: Measurement) -> tuple[Layer, ...]:
     width = hole_width(measurement)
     doubts = "".join(_ring(doubt.x_px, doubt.y_px, 1.6 * width) for doubt in measurement.doubts)
     found = (
-        Layer("holes", f"Holes found ({len(pins)})", len(pins), _dots(pins)),
+        Layer("holes", f"Pinholes ({len(pins)})", len(pins), _dots(pins)),
         Layer("ground", "Lines of the ground", len(joined), "".join(joined)),
         Layer("honeycomb", f"Honeycomb ({counted(len(nets), 'area')})", len(nets), _outlines(nets)),
-        Layer("open", f"Open ({counted(len(gaps), 'area')})", len(gaps), _outlines(gaps)),
+        Layer("open", f"Without pins ({counted(len(gaps), 'area')})", len(gaps), _outlines(gaps)),
         Layer(
             "doubts",
             f"Places to look at ({len(measurement.doubts)})",

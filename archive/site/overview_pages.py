@@ -24,10 +24,11 @@ from archive.site.shelved import Shelved
 from archive.site.term_pages import family_tree, technique_tree
 from archive.vocabulary import levels, techniques
 
-BAR_ROOM = 34.0
-CHART_HEIGHT = 150.0
-LABEL_ROOM = 165.0
+BAR_ROOM = 30.0
+SHORT_LABEL = 70.0
+LONG_LABEL = 165.0
 LONGEST_BAR = 150.0
+NUMBER_ROOM = 50.0
 MOST_BARS = 15
 
 
@@ -129,7 +130,10 @@ def _pairs_chart(patterns: Sequence[Shelved]) -> Chart:
          sum(1 for pairs in known if low <= pairs and (high is None or pairs < high)))
         for low, high in zip(edges, (*edges[1:], None), strict=True)
     ]  # fmt: skip
-    return _columns("Pairs of bobbins", "pairs", _trimmed(groups), len(patterns) - len(known))
+    bars = _bars(_trimmed(groups), SHORT_LABEL)
+    return _chart(
+        "Patterns by pairs of bobbins", "pairs", bars, _without(len(patterns) - len(known))
+    )
 
 
 def _angle_chart(patterns: Sequence[Shelved]) -> Chart:
@@ -142,8 +146,9 @@ def _angle_chart(patterns: Sequence[Shelved]) -> Chart:
         (f"{angle}°", sum(1 for one in known if angle - 2.5 <= one < angle + 2.5))
         for angle in range(0, 95, 5)
     ]
-    title = "Angle of the ground from the footside, to the nearest 5°"
-    return _columns(title, "angle", _trimmed(groups), len(patterns) - len(known))
+    title = "Patterns by angle of the ground from the footside"
+    note = "To the nearest 5°. " + _without(len(patterns) - len(known))
+    return _chart(title, "angle", _bars(_trimmed(groups), SHORT_LABEL), note.strip())
 
 
 def _trimmed(groups: list[tuple[str, int]]) -> list[tuple[str, int]]:
@@ -152,47 +157,39 @@ def _trimmed(groups: list[tuple[str, int]]) -> list[tuple[str, int]]:
     return groups[filled[0] : filled[-1] + 1] if filled else []
 
 
-def _columns(title: str, unit: str, groups: list[tuple[str, int]], without: int) -> Chart:
+def _technique_chart(collected: Collected) -> Chart:
+    """Counted as on the techniques' own pages, the narrower ones with the broader."""
+    used = {technique: len(places) for technique, places in collected.by_technique.items()}
+    ranked = sorted(used, key=lambda technique: (-used[technique], techniques()[technique].name))
+    shown = ranked[:MOST_BARS]
+    groups = [(techniques()[technique].name, used[technique]) for technique in shown]
+    bars = _bars(groups, LONG_LABEL, [technique_path(technique) for technique in shown])
+    left = len(ranked) - len(shown)
+    note = f"{figures.counted(left, 'further technique')} with as many patterns or fewer."
+    return _chart("Techniques with most patterns", "technique", bars, note if left else "")
+
+
+def _bars(
+    groups: Sequence[tuple[str, int]], label_room: float, links: Sequence[str] = ()
+) -> tuple[Bar, ...]:
     most = max((count for _, count in groups), default=1)
-    bars = tuple(
+    return tuple(
         Bar(
             label,
             count,
-            x=BAR_ROOM * 2 * place + 6,
-            y=round(CHART_HEIGHT - CHART_HEIGHT * count / most, 1) + 20,
-            width=BAR_ROOM * 2 - 12,
-            height=round(CHART_HEIGHT * count / most, 1),
-        )
-        for place, (label, count) in enumerate(groups)
-    )
-    return Chart(title, unit, BAR_ROOM * 2 * len(groups), CHART_HEIGHT + 48, True, bars,
-                 _without(without))  # fmt: skip
-
-
-def _technique_chart(collected: Collected) -> Chart:
-    used = Counter(
-        technique for pattern in collected.patterns for technique in set(pattern.technique_ids)
-    )
-    ranked = sorted(used.items(), key=lambda item: (-item[1], techniques()[item[0]].name))
-    most = ranked[0][1] if ranked else 1
-    bars = tuple(
-        Bar(
-            techniques()[technique].name,
-            count,
-            x=LABEL_ROOM,
+            x=label_room,
             y=BAR_ROOM * place + 4,
             width=round(LONGEST_BAR * count / most, 1),
             height=BAR_ROOM - 10,
-            href=technique_path(technique),
+            href=links[place] if links else "",
         )
-        for place, (technique, count) in enumerate(ranked[:MOST_BARS])
+        for place, (label, count) in enumerate(groups)
     )
-    left = len(ranked) - len(bars)
-    note = "Each is counted without the techniques that are narrower."
-    if left:
-        note += f" {figures.counted(left, 'further technique')} with no more patterns."
-    return Chart("Techniques with most patterns", "technique", LABEL_ROOM + LONGEST_BAR + 50,
-                 BAR_ROOM * len(bars) + 4, False, bars, note)  # fmt: skip
+
+
+def _chart(title: str, unit: str, bars: tuple[Bar, ...], note: str) -> Chart:
+    width = max((bar.x for bar in bars), default=0.0) + LONGEST_BAR + NUMBER_ROOM
+    return Chart(title, unit, width, BAR_ROOM * len(bars) + 4, bars, note)
 
 
 def _without(count: int) -> str:

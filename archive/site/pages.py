@@ -127,6 +127,7 @@ class PatternPage(NamedTuple):
     """One pattern of the collection; `data` says it in schema.org's words.
 
     `net` says the measured net shortly; the patterns `measured_alike` have nearly the same.
+    `cite` names all but the shelfmark.
     """
 
     path: str
@@ -292,9 +293,8 @@ class Chart(NamedTuple):
     unit: str
     width: float
     height: float
-    upright: bool
     bars: tuple[Bar, ...]
-    without: str
+    note: str
 
 
 class HomePage(NamedTuple):

@@ -32,7 +32,9 @@ def needed(entry: Entry) -> Iterator[Fact]:
         yield Fact("Gimp", "yes, how many is not known")
     for place, thread in enumerate(entry.threads):
         yield Fact(
-            "Thread" if place == 0 else "and", figures.thread(thread), _expected_wraps(thread)
+            "Thread" if place == 0 else "Another thread",
+            figures.thread(thread),
+            _expected_wraps(thread),
         )
     if not entry.threads:
         yield Fact("Thread", UNKNOWN, _thread_advice(entry))
@@ -80,7 +82,11 @@ def shape(entry: Entry) -> Iterator[Fact]:
 
 
 def compared(entry: Entry) -> Iterator[Compared]:
-    """What is stated beside what was counted or measured on the sheet."""
+    """What is stated beside what was counted or measured on the sheet.
+
+    Width, repeat and thread stand there only where they are stated: else what was measured of
+    them is told in their place.
+    """
     found = entry.measured
     pairs = entry.pairs
     if pairs.counted or pairs.estimated:
@@ -104,11 +110,11 @@ def compared(entry: Entry) -> Iterator[Compared]:
         ("Width", entry.size.width_mm, found.width_mm),
         ("One repeat", entry.size.repeat_mm, found.repeat_mm),
     ):
-        if seen is not None:
-            differs = said is not None and abs(said - seen) > max(1.0, WIDTH_AGREES * seen)
+        if said is not None and seen is not None:
+            differs = abs(said - seen) > max(1.0, WIDTH_AGREES * seen)
             yield Compared(what, figures.millimetres(said), figures.millimetres(seen), differs)
     low, high = found.wraps_per_cm_low, found.wraps_per_cm_high
-    if low is not None and high is not None:
+    if entry.threads and low is not None and high is not None:
         said = next((thread.wraps_per_cm for thread in entry.threads if thread.wraps_per_cm), None)
         yield Compared(
             "Thread, wraps per cm",
@@ -126,7 +132,7 @@ def compared(entry: Entry) -> Iterator[Compared]:
     if found.pins_per_10cm is not None:
         yield Compared("Pins in 10 cm of lace", "", f"{found.pins_per_10cm:.0f}")
     if found.doubts:
-        yield Compared("Holes to look at", "", str(found.doubts))
+        yield Compared("Places to look at", "", str(found.doubts))
 
 
 def origin(entry: Entry) -> Iterator[Fact]:

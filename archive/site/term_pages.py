@@ -132,9 +132,9 @@ def _cards(collected: Collected, patterns: list[Shelved], technique: str) -> tup
 
 
 def _others(pattern: Shelved, known: frozenset[str]) -> str:
-    """How many techniques a pattern asks for besides what is known."""
+    """How many techniques a pattern uses besides what is known."""
     others = len(set(pattern.technique_ids) - known)
-    return f"{figures.counted(others, 'other technique')}" if others else "nothing else needed"
+    return f"uses {figures.counted(others, 'other technique')}" if others else "uses no other"
 
 
 def _foreign(term: Term, from_memory: bool) -> tuple[ForeignNames, ...]:

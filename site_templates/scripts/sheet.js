@@ -3,6 +3,8 @@
 
 const CLOSEST = 24;
 const STEP = 1.5;
+/* A strip that would fill less of its frame than this is first shown by one end, filling half. */
+const SLENDER = 1 / 3;
 
 /* How each layer looks, in a square of 20. */
 const SAMPLES = {
@@ -27,10 +29,12 @@ function sampleOf(name) {
 class Sheet {
   constructor(figure) {
     this.view = figure.querySelector("svg.view");
-    const box = this.view.viewBox.baseVal;
-    this.whole = { x: box.x, y: box.y, width: box.width, height: box.height };
+    const { x, y, width, height } = this.view.viewBox.baseVal;
+    const box = { x, y, width, height };
+    this.whole = { ...box };
     this.shape();
-    this.seen = { ...this.whole };
+    this.first = this.choose(box);
+    this.seen = { ...this.first };
     this.tenMm = Number(figure.dataset.tenMm);
     this.stage = document.createElement("div");
     this.stage.className = "stage";
@@ -57,6 +61,21 @@ class Sheet {
       this.whole.y -= (width / ratio - height) / 2;
       this.whole.height = width / ratio;
     }
+  }
+
+  /* What is seen at first: the sheet, or of a slender strip its upper or left end. */
+  choose(sheet) {
+    const { x, y, width, height } = this.whole;
+    const filled = Math.min(sheet.width / width, sheet.height / height);
+    if (filled >= SLENDER) return { ...this.whole };
+    const part = filled * 2;
+    const tall = sheet.width < width;
+    return {
+      x: tall ? x + (width * (1 - part)) / 2 : sheet.x,
+      y: tall ? sheet.y : y + (height * (1 - part)) / 2,
+      width: width * part,
+      height: height * part,
+    };
   }
 
   makeButtons() {
@@ -111,7 +130,8 @@ class Sheet {
   draw() {
     const { x, y, width, height } = this.seen;
     this.view.setAttribute("viewBox", `${x} ${y} ${width} ${height}`);
-    this.stage.classList.toggle("zoomed", width < this.whole.width * 0.999);
+    this.stage.classList.toggle("part", width < this.whole.width * 0.999);
+    this.stage.classList.toggle("near", width < this.first.width * 0.999);
     if (this.scale) {
       const pixels = this.tenMm / this.perPixel;
       const mm = [1, 2, 5, 10, 20, 50, 100, 200].find((length) => (pixels * length) / 10 > 40) || 500;
@@ -173,7 +193,7 @@ class Sheet {
         ArrowLeft: () => this.pan(-step, 0), ArrowRight: () => this.pan(step, 0),
         ArrowUp: () => this.pan(0, -step), ArrowDown: () => this.pan(0, step),
       };
-      const nowhere = event.key.startsWith("Arrow") && !this.stage.classList.contains("zoomed");
+      const nowhere = event.key.startsWith("Arrow") && !this.stage.classList.contains("part");
       if (event.ctrlKey || event.metaKey || event.altKey || nowhere || !keys[event.key]) return;
       keys[event.key]();
       event.preventDefault();
@@ -197,7 +217,7 @@ class Sheet {
         const middle = { clientX: (event.clientX + other.clientX) / 2, clientY: (event.clientY + other.clientY) / 2 };
         this.zoom(apart(event) / Math.max(1, apart(before)), this.point(middle));
         moved = Infinity;
-      } else if (this.stage.classList.contains("zoomed")) {
+      } else if (this.stage.classList.contains("part")) {
         const across = event.clientX - before.clientX;
         const down = event.clientY - before.clientY;
         moved += Math.hypot(across, down);

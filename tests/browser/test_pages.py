@@ -4,14 +4,15 @@ import re
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, expect
+from PIL import Image
+from playwright.sync_api import Browser, Page, expect
 
 from archive.records import Entry
 from archive.records.settings import CollectionSettings
 from archive.site.ladder import all_before, builds_on
 from tests.browser.conftest import Opened
 from tests.browser.hostile import HOSTILE, INJECTED
-from tests.integration.site.invented import Shelf, publish
+from tests.integration.site.invented import OPEN_RIGHTS, Shelf, draw_strip, publish
 
 KINDS = (
     "index.html", "patterns/b-2.html", "patterns/b-10.html", "patterns/k-3-?.html",
@@ -112,7 +113,7 @@ def test_a_sheet_can_be_zoomed_and_moved_by_keys_and_its_layers_switched(opened:
     assert view.get_attribute("viewBox") == whole
     holes = page.locator(".layer.holes")
     assert not holes.is_visible()
-    page.get_by_label(re.compile("Holes found")).check()
+    page.get_by_label(re.compile("Pinholes")).check()
     assert holes.is_visible()
 
 
@@ -136,6 +137,44 @@ def test_a_click_looks_nearer_and_a_drag_moves_the_sheet(opened: Opened) -> None
     assert moved[2] == near[2]
 
 
+@pytest.mark.parametrize("size", [(120, 1440), (1440, 120)])
+def test_of_a_slender_strip_one_end_is_shown_first(
+    browser: Browser, tmp_path: Path, size: tuple[int, int]
+) -> None:
+    """Shown whole, a strip of one to twelve is a line in which no pinhole can be made out."""
+    shelf = Shelf(tmp_path)
+    Image.new("RGB", size, "#d9c7a0").save(tmp_path / "strip.png")
+    shelf.add("A 1", tmp_path / "strip.png", rights=OPEN_RIGHTS)
+    publish(shelf, tmp_path / "site")
+    context = browser.new_context(
+        viewport={"width": 360, "height": 800}, has_touch=True, is_mobile=True
+    )
+    tab = Opened(tmp_path / "site", context.new_page())
+    page = tab.go("patterns/a-1.html")
+    view = page.locator("svg.view")
+    page.wait_for_selector(".tools")
+    left, top, width, height = map(float, str(view.get_attribute("viewBox")).split())
+    share = max(min(size[0] / width, 1), min(size[1] / height, 1))
+    across = min(size[0] / width, size[1] / height)
+    assert share == 1
+    assert across == pytest.approx(0.5)
+    if size[1] > size[0]:
+        assert top == 0
+        assert left + width / 2 == pytest.approx(size[0] / 2)
+    else:
+        assert left == 0
+        assert top + height / 2 == pytest.approx(size[1] / 2)
+    # A finger that goes down the page is not caught by it.
+    assert view.evaluate("(view) => getComputedStyle(view).touchAction") == "pan-y"
+    page.get_by_role("button", name="Whole sheet").click()
+    whole = [float(one) for one in str(view.get_attribute("viewBox")).split()]
+    assert whole[2] >= size[0]
+    assert whole[3] >= size[1]
+    page.get_by_role("button", name="Nearer").click()
+    assert tab.complaints == []
+    context.close()
+
+
 def test_the_scale_bar_is_as_long_as_it_says(opened: Opened) -> None:
     page = opened.go("patterns/b-2.html")
     view = page.locator("svg.view")
@@ -154,7 +193,7 @@ def test_the_scale_bar_is_as_long_as_it_says(opened: Opened) -> None:
 def test_the_layers_lie_on_the_holes_of_the_sheet(opened: Opened) -> None:
     """The drawn sheet and the measured pins share one system of coordinates."""
     page = opened.go("patterns/b-2.html")
-    page.get_by_label(re.compile("Holes found")).check()
+    page.get_by_label(re.compile("Pinholes")).check()
     sheet = page.locator("svg.view image").bounding_box()
     assert sheet is not None
     holes = page.locator(".layer.holes").bounding_box()
@@ -223,11 +262,68 @@ def test_what_has_the_focus_beside_a_pattern_is_seen_in_a_low_window(opened: Ope
         expect(stop).to_be_in_viewport(ratio=1)
 
 
+def test_what_the_tab_key_reaches_is_seen_at_once(opened: Opened) -> None:
+    """Who goes on before a slow movement of the page has ended would never see where they are."""
+    opened.page.set_viewport_size({"width": 1280, "height": 700})
+    page = opened.go("patterns/b-2.html")
+    for _ in range(30):
+        page.keyboard.press("Tab")
+        seen = page.evaluate(
+            "() => document.activeElement.getBoundingClientRect().top < innerHeight"
+            " && document.activeElement.getBoundingClientRect().bottom > 0"
+        )
+        assert seen, page.evaluate("document.activeElement.outerHTML.slice(0, 80)")
+
+
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_a_pattern_prints_on_one_page(opened: Opened, paper: str) -> None:
     page = opened.go("patterns/b-2.html")
-    printed = page.pdf(format=paper)
-    assert len(re.findall(rb"/Type /Page\b(?!s)", printed)) == 1
+    assert _printed_pages(page, paper) == 1
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_well_filled_record_prints_on_one_page(
+    browser: Browser, tmp_path: Path, paper: str
+) -> None:
+    shelf = Shelf(tmp_path)
+    technique = ("gimp", "honeycomb_ring", "picot", "catch_pin", "point_ground", "tally", "fan")
+    shelf.add(
+        "A 1",
+        draw_strip(tmp_path / "a1.svg"),
+        title="Dewpond Edge",
+        families=["bucks"],
+        kind="edging",
+        techniques=[{"technique": one, "role": "practised"} for one in technique],
+        pairs={
+            "stated": {"start": 20, "most": 24},
+            "estimated": {"value": 25, "low": 23, "high": 27},
+        },
+        gimps={"singles": 4},
+        threads=[{"label": "cotton Ne 80/2", "use": "ground"}],
+        difficulty={"stated": "4", "level": 4},
+        size={"width_mm": 24, "repeat_mm": 24},
+        corrections=[
+            {"fault": "One hole too many in the middle of the second large ring.",
+             "remedy": "Leave it empty.", "date": "2022-11-12"}
+        ] * 2,
+        working_notes=[
+            {"text": "The waiting pairs gather in the hollow; lay them parallel, in order."}
+        ] * 4,
+        designer={"status": "named", "name": "A. Invented"},
+        source={"title": "Leaves of a Notebook", "page": "12"},
+        period="1990",
+        material="brown card",
+        rights=OPEN_RIGHTS,
+    )  # fmt: skip
+    publish(shelf, tmp_path / "site")
+    page = browser.new_page()
+    page.goto(f"{(tmp_path / 'site').as_uri()}/patterns/a-1.html")
+    assert _printed_pages(page, paper) == 1
+    page.close()
+
+
+def _printed_pages(page: Page, paper: str) -> int:
+    return len(re.findall(rb"/Type /Page\b(?!s)", page.pdf(format=paper)))
 
 
 @pytest.mark.parametrize(("width", "height"), [(360, 800), (768, 1024), (1280, 900)])
@@ -311,6 +407,11 @@ def test_a_collection_of_one_pattern_reads_well(browser: Browser, tmp_path: Path
     context.close()
 
 
+BEGINS_AT = """(element) => {
+  const words = document.createRange();
+  words.selectNodeContents(element);
+  return words.getBoundingClientRect().left;
+}"""
 DIRECTION = "(element) => getComputedStyle(element).direction"
 
 
@@ -324,7 +425,10 @@ def test_what_is_said_of_a_pattern_stays_in_the_direction_of_the_page(opened: Op
             assert link.evaluate(DIRECTION) == "rtl"
             assert link.locator("xpath=..").evaluate(DIRECTION) == "ltr"
         else:
-            assert page.locator("h1").evaluate(DIRECTION) == "rtl"
+            title = page.locator("h1")
+            assert title.evaluate(DIRECTION) == "rtl"
+            words = title.evaluate(BEGINS_AT)
+            assert words == pytest.approx(page.locator(".mark").first.evaluate(BEGINS_AT), abs=2)
 
 
 def test_hostile_words_in_every_field_run_nothing(browser: Browser, tmp_path: Path) -> None:

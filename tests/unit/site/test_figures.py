@@ -88,5 +88,5 @@ def test_a_spread_too_small_to_write_is_said_in_words() -> None:
         )
 
     assert angle(0.004) == "60° from the footside, give or take less than 0.1°"
-    assert angle(0.26) == "60° from the footside ± 0.3°"
+    assert angle(0.26) == "60° from the footside ±\u00a00.3°"
     assert angle(None) == "60° from the footside"

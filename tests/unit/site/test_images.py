@@ -227,6 +227,18 @@ def test_a_small_picture_is_cut_to_its_window_and_has_strong_contrast() -> None:
     assert dark[180, 240]
 
 
+def test_the_contrast_of_a_pale_photograph_is_lifted_without_lurid_colours() -> None:
+    """What is near to one tone all over stays a pale brown, and does not become yellow and red."""
+    pale = Image.new("RGB", (1200, 900), "#e9e2d2")
+    ImageDraw.Draw(pale).rectangle((400, 300, 800, 600), fill="#d8cfbc")
+    made = images.thumbnail(pale, (0, 0, 1200, 900), marks=False)
+    shown = np.asarray(Image.open(io.BytesIO(made.data)).convert("RGB"), dtype=float)
+    colourful = shown.max(axis=2) - shown.min(axis=2)
+    assert colourful.max() < 2.5 * (0xD8 - 0xBC)
+    within, about = shown[180, 240].mean(), shown[20, 20].mean()
+    assert about - within > 1.5 * (0xE9 - 0xD8)
+
+
 def test_small_holes_survive_being_made_small() -> None:
     sheet = Image.new("L", (2400, 1800), 235)
     pen = ImageDraw.Draw(sheet)

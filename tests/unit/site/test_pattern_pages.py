@@ -75,9 +75,19 @@ def test_stated_pairs_outside_the_estimate_are_marked(tmp_path: Path) -> None:
     assert rows["Pairs"].differs  # 18 stated, 19 to 22 estimated
     assert rows["Width"].differs  # 20 mm stated, 24 mm from pin to pin
     assert rows["Thread, wraps per cm"].differs  # 30 stated, 33 to 42 by the pins
-    assert not rows["One repeat"].differs
     assert "(estimate)" in rows["Pairs"].measured
     assert rows["Pins in 10 cm of lace"].measured == "417"
+
+
+def test_what_was_only_measured_is_told_once(tmp_path: Path) -> None:
+    """Among the facts a maker looks for, and not again in the comparison with what is stated."""
+    page = _pages(small_shelf(tmp_path).entries)["B 10"]
+    assert {"Width", "One repeat"} <= {fact.label for fact in page.shape}
+    (thread,) = [fact for fact in page.needed if fact.label == "Thread"]
+    assert "33–42 wraps per cm (estimate)" in thread.note
+    told = {row.what for row in page.compared}
+    assert told.isdisjoint({"Width", "One repeat", "Thread, wraps per cm"})
+    assert {"Angle of the ground", "Pinholes on the sheet", "Places to look at"} <= told
 
 
 def test_the_shape_of_a_repeat_is_told_where_its_size_stands(tmp_path: Path) -> None:
@@ -153,8 +163,7 @@ def test_what_comes_next_says_what_is_new(tmp_path: Path) -> None:
 
 def test_a_page_says_how_to_cite_its_pattern(tmp_path: Path) -> None:
     assert _pages(small_shelf(tmp_path).entries)["B 2"].cite == (
-        "A. Invented, “Dewpond Edge”, Leaves of a Notebook, p. 12. "
-        "The Dewpond Lacemakers, shelfmark B 2."
+        "A. Invented, “Dewpond Edge”, Leaves of a Notebook, p. 12. The Dewpond Lacemakers"
     )
 
 
