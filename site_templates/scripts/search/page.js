@@ -1,9 +1,11 @@
 /* ---- the page: what a reader sees and does ---- */
 
 class SearchPage {
-  constructor(searcher, place) {
+  /* `standing` tells when the place stands on the page. */
+  constructor(searcher, place, standing) {
     this.searcher = searcher;
     this.place = place;
+    this.standing = standing;
     this.state = readState();
     this.asked = 0;
     this.build();
@@ -87,7 +89,9 @@ class SearchPage {
     this.panel.place.setAttribute("aria-busy", "true");
     try {
       const answer = await this.searcher.answer(this.state);
-      const offer = await this.searcher.offer(this.state);
+      if (turn !== this.asked) return;
+      // The first few stand there before it is known what the words may mean, and before the others.
+      const [offer] = await Promise.all([this.searcher.offer(this.state), this.results.begin(answer), this.standing]);
       if (turn !== this.asked) return;
       this.offer = offer && (offer.total || !answer.total) ? offer : null;
       await this.showAnswer(answer);
@@ -123,8 +127,6 @@ class SearchPage {
     this.panel.place.hidden = !this.searcher.total;
     const advice = this.meansFilters ? [make("p", {}, AS_FILTERS)] : loosening(this, answer);
     this.nothing.replaceChildren(...(answer.total ? [] : advice));
-    // The first few stand there before the parts with the others have come.
-    await this.results.begin(answer);
     this.panel.follow(state);
     await this.results.fill();
   }
@@ -193,18 +195,20 @@ function tellMissing(place, fault) {
   place.replaceChildren(
     make("p", { role: "alert" }, `The search cannot go on: the file “${fault.message}” is missing. Copy the whole folder again; until then the lists below lead to every pattern.`),
   );
-  place.hidden = false;
-  document.getElementById("browse").hidden = false;
+  document.documentElement.classList.remove("searched");
 }
 
-window.addEventListener("DOMContentLoaded", async () => {
-  const place = document.getElementById("search");
+/* The search stands in the place of the lists. It begins while the page is still read. */
+(async () => {
+  const { language } = document.currentScript.dataset;
+  const place = make("div", { id: "search", className: "search", "data-language": language });
+  const standing = new Promise((done) => window.addEventListener("DOMContentLoaded", done)).then(() =>
+    document.getElementById("browse").before(place),
+  );
+  document.documentElement.classList.add("searched");
   try {
-    const page = new SearchPage(new Searcher(await index.need("root")), place);
-    place.hidden = false;
-    document.getElementById("browse").hidden = true;
-    await page.show();
+    await new SearchPage(new Searcher(await index.root), place, standing).show();
   } catch (fault) {
     tellMissing(place, fault);
   }
-});
+})();
