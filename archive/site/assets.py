@@ -17,6 +17,7 @@ SEARCH_ROOMS = (
     "coding",
     "sets",
     "words",
+    "threads",
     "phrases",
     "state",
     "facets",

@@ -5,7 +5,7 @@ class Facets {
     this.total = records;
     this.values = new Map(facets.map(({ id, values }) => [id, values]));
     this.parts = new Map(facets.map(({ id, parts }) => [id, parts]));
-    this.threads = threads;
+    this.threads = new Threads(threads);
   }
 
   part(id, part) {
@@ -97,7 +97,7 @@ class Facets {
   }
 
   ownThread(own) {
-    const wraps = this.wrapsOf(own);
+    const wraps = this.threads.wrapsOf(own);
     const restriction = async () => {
       const set = await this.within(["wrapsfrom", "wrapsto"], Math.round(10 * wraps.low), Math.round(10 * wraps.high));
       return { key: "own", words: `for ${wraps.words}`, set };
@@ -115,17 +115,5 @@ class Facets {
       }
     }
     return set;
-  }
-
-  /* The wraps per cm to expect of a thread: {likely, low, high, words}; null if it is not whole. */
-  wrapsOf({ count, plies, system }) {
-    const found = this.threads.systems.find(([id]) => id === system);
-    if (!found || !(count > 0) || !(plies > 0)) return null;
-    const [id, , direct, texOfOne] = found;
-    const tex = plies * (direct ? texOfOne * count : texOfOne / count);
-    const [likely, low, high] = this.threads.wraps.map((one) => one / Math.sqrt(tex));
-    const label = direct ? `${count} ${id}${plies > 1 ? ` × ${plies}` : ""}` : `${id} ${count}/${plies}`;
-    const words = `${label}, about ${likely.toFixed(0)} wraps per cm (estimate, ${low.toFixed(0)} to ${high.toFixed(0)})`;
-    return { likely, low, high, words };
   }
 }

@@ -91,9 +91,9 @@ class SearchPage {
       const answer = await this.searcher.answer(this.state);
       if (turn !== this.asked) return;
       // The first few stand there before it is known what the words may mean, and before the others.
-      const [offer] = await Promise.all([this.searcher.offer(this.state), this.results.begin(answer), this.standing]);
+      const [offers] = await Promise.all([this.searcher.offers(this.state), this.results.begin(answer), this.standing]);
       if (turn !== this.asked) return;
-      this.offer = offer && (offer.total || !answer.total) ? offer : null;
+      this.offers = offers.filter(({ total }) => total || !answer.total);
       await this.showAnswer(answer);
       const counts = await this.searcher.counts(answer);
       if (turn !== this.asked) return;
@@ -105,18 +105,18 @@ class SearchPage {
   }
 
   async showAnswer(answer) {
-    const { state, offer } = this;
+    const { state, offers } = this;
     if (this.box.value !== state.q) this.box.value = state.q;
     this.sorting.value = state.sort;
     this.answer = answer;
-    const none = offer ? "No pattern has these words" : answer.conditions.length > 1 ? "No pattern fits all of this" : "No pattern fits";
+    const none = offers.length ? "No pattern has these words" : answer.conditions.length > 1 ? "No pattern fits all of this" : "No pattern fits";
     const told = answer.total ? counted(answer.total) : none;
     this.count.textContent = told;
-    const said = [answer.total ? `${told} found` : told, ...(offer ? [offerWords(offer)] : [])];
-    this.status.textContent = [...said, ...(this.meansFilters ? [AS_FILTERS] : [])].join(". ");
-    this.offered.replaceChildren(...(offer ? offerShown(this) : []));
+    const said = [answer.total ? `${told} found` : told, ...offers.map(offerWords)];
+    this.status.textContent = [...said, ...(this.meansFilters ? [asFilters(this)] : [])].join(". ");
+    this.offered.replaceChildren(...offers.map((offer) => offerShown(this, offer)));
     this.panel.done.textContent = answer.total ? `Show ${told}` : told;
-    const plain = answer.remarks.filter(({ typed }) => !offer || !offer.taken.includes(typed));
+    const plain = answer.remarks.filter(({ typed }) => !offers.some(({ taken }) => taken.includes(typed)));
     this.remarks.replaceChildren(...plain.map((remark) => remarkShown(this, remark)).filter(Boolean));
     this.active.replaceChildren(
       ...answer.restrictions.map((one) =>
@@ -125,7 +125,7 @@ class SearchPage {
     );
     this.active.hidden = !answer.restrictions.length;
     this.panel.place.hidden = !this.searcher.total;
-    const advice = this.meansFilters ? [make("p", {}, AS_FILTERS)] : loosening(this, answer);
+    const advice = this.meansFilters ? [make("p", {}, asFilters(this))] : loosening(this, answer);
     this.nothing.replaceChildren(...(answer.total ? [] : advice));
     this.panel.follow(state);
     await this.results.fill();
@@ -139,18 +139,19 @@ class SearchPage {
 
   /* Whether the words find nothing, but some patterns fit the filters that they mean. */
   get meansFilters() {
-    return Boolean(this.offer && this.offer.total && !this.answer.total);
+    return !this.answer.total && this.offers.some(({ total }) => total);
   }
 
-  /* Whoever asks for what no pattern has in words, but some by filter, gets those. */
+  /* Whoever asks for what no pattern has in words, but some by filter, gets those. Of several
+     filters one is to be chosen. */
   async submit() {
     await this.change({ q: this.box.value });
-    if (this.meansFilters) this.takeOffer();
+    if (this.meansFilters && this.offers.length === 1) this.takeOffer(this.offers[0]);
   }
 
   /* Filter by what was typed. */
-  takeOffer() {
-    this.change(this.offer.changes);
+  takeOffer(offer) {
+    this.change(offer.changes);
     this.count.focus();
   }
 
