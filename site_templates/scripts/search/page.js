@@ -8,6 +8,7 @@ class SearchPage {
     this.standing = standing;
     this.state = readState();
     this.asked = 0;
+    this.offers = [];
     this.build();
     window.addEventListener("hashchange", () => {
       if (location.hash.slice(1) !== this.fragment) {
@@ -91,7 +92,9 @@ class SearchPage {
       const answer = await this.searcher.answer(this.state);
       if (turn !== this.asked) return;
       // The first few stand there before it is known what the words may mean, and before the others.
-      const [offers] = await Promise.all([this.searcher.offers(this.state), this.results.begin(answer), this.standing]);
+      await Promise.all([this.results.begin(answer), this.standing]);
+      if (turn !== this.asked) return;
+      const offers = await this.searcher.offers(this.state);
       if (turn !== this.asked) return;
       this.offers = offers.filter(({ total }) => total || !answer.total);
       await this.showAnswer(answer);
@@ -139,7 +142,7 @@ class SearchPage {
 
   /* Whether the words find nothing, but some patterns fit the filters that they mean. */
   get meansFilters() {
-    return !this.answer.total && this.offers.some(({ total }) => total);
+    return this.offers.some(({ total }) => total) && !this.answer.total;
   }
 
   /* Whoever asks for what no pattern has in words, but some by filter, gets those. Of several
