@@ -1,12 +1,13 @@
 """What pages need to look and work as they do: style sheets, scripts and fonts.
 
-The script of the search page is written in rooms and published as one file, since every file
-on a stick is waited for.
+The script of the search page and the style are written in rooms and published as one file each,
+since every file on a stick is waited for.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from pathlib import Path
 
 from archive.resources import SITE_TEMPLATES
 
@@ -16,6 +17,7 @@ SEARCH_ROOMS = (
     "coding",
     "sets",
     "words",
+    "threads",
     "phrases",
     "state",
     "facets",
@@ -28,18 +30,25 @@ SEARCH_ROOMS = (
     "page",
 )
 """The rooms of the search page's script in the order in which they are joined."""
+STYLE = SITE_TEMPLATES / "style"
+STYLE_ROOMS = ("site", "print")
+"""The rooms of the style, what holds for paper last."""
 
 
 def assets() -> dict[str, Callable[[], bytes]]:
     """What gives each file, by its path in the site."""
     whole = {
         f"{folder}/{asset.name}": asset.read_bytes
-        for folder in ("style", "scripts", "fonts")
+        for folder in ("scripts", "fonts")
         for asset in sorted((SITE_TEMPLATES / folder).iterdir())
         if asset.is_file()
     }
-    return {**whole, "scripts/search.js": _search_script}
+    return {
+        **whole,
+        "scripts/search.js": lambda: _joined(SEARCH / f"{room}.js" for room in SEARCH_ROOMS),
+        "style/site.css": lambda: _joined(STYLE / f"{room}.css" for room in STYLE_ROOMS),
+    }
 
 
-def _search_script() -> bytes:
-    return b"\n".join((SEARCH / f"{room}.js").read_bytes() for room in SEARCH_ROOMS)
+def _joined(rooms: Iterable[Path]) -> bytes:
+    return b"\n".join(room.read_bytes() for room in rooms)

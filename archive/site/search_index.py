@@ -34,11 +34,11 @@ from archive.site.index_coding import front_coded, packed, record_set, weighted_
 from archive.site.postings import Postings
 from archive.site.remembering import OfRecord
 from archive.site.shelved import Shelved
-from archive.threads import estimate_wraps_per_cm, systems
+from archive.threads import estimate_wraps_per_cm, fibres, systems
 from archive.vocabulary import techniques
 from archive.wording import fold
 
-FORMAT = 3
+FORMAT = 4
 BUNDLED_BELOW = 400
 """Up to here the whole index is less than the 300 kB that a first answer may read."""
 PART_BYTES = 32_000
@@ -226,13 +226,21 @@ def _dictionary(terms: Sequence[str]) -> list[list[str]]:
 
 
 def _threads() -> dict[str, object]:
-    """How the page works out the wraps of a thread from its number."""
+    """How the page reads the number of a thread and works out its wraps."""
     of_one = estimate_wraps_per_cm(1)
     return {
         "systems": [
-            [system.id, system.name, system.kind == "direct", system.tex_of_one]
+            [
+                system.id,
+                system.name,
+                system.kind == "direct",
+                system.tex_of_one,
+                system.labels,
+                system.fibres,
+            ]
             for system in systems()
         ],
+        "fibres": [[fibre.id, fibre.words] for fibre in fibres()],
         # Wraps per cm of a thread of 1 tex, by the root of which they fall: (likely, low, high).
         "wraps": [of_one.value, of_one.low, of_one.high],
     }

@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import Browser, expect
 
 from archive.records import Entry
+from archive.threads import estimate_wraps_per_cm, linear_density_tex, read_label
 from tests.browser.conftest import Opened
 from tests.integration.site.invented import Shelf, publish
 
@@ -48,6 +49,10 @@ AMOUNTS: list[tuple[str, str, list[float | None]]] = [
 ]  # fmt: skip
 """What is typed, the filter it means and the range; widths and wraps in halves."""
 
+FILTERS_IN = """
+async (typed) => filtersIn(typed, () => [], new Threads((await index.need("root")).threads))
+"""
+
 
 @pytest.mark.parametrize(("typed", "key", "expected"), AMOUNTS, ids=[one[0] for one in AMOUNTS])
 def test_an_amount_is_understood(
@@ -55,17 +60,91 @@ def test_an_amount_is_understood(
 ) -> None:
     page = opened.go("index.html")
     for words in (typed, f"dewpond {typed}", f"{typed}, dewpond"):
-        found = page.evaluate("(typed) => filtersIn(typed, () => [])", words)
+        found = page.evaluate(FILTERS_IN, words)
         assert found["ranges"] == {key: expected}
         assert found["rest"] == (["dewpond"] if "dewpond" in words else [])
 
 
 @pytest.mark.parametrize(
-    "typed", ["18", "P-18", "pairs", "B 10 pairs10", "80/2 linen", "1.2.3", "no", "with", "-", "cm"]
-)
+    "typed",
+    ["18", "P-18", "pairs", "B 10 pairs10", "1.2.3", "no", "with", "-", "cm", "linen", "Nm",
+     "P 80/2", "E 50", "cotton 50", "80/2 and 60/2"],
+)  # fmt: skip
 def test_other_words_are_left_as_they_are(opened: Opened, typed: str) -> None:
     page = opened.go("index.html")
-    assert page.evaluate("(typed) => filtersIn(typed, () => []).taken", typed) == []
+    assert page.evaluate(FILTERS_IN, typed)["taken"] == []
+
+
+@pytest.mark.parametrize(
+    "typed",
+    ["80/2", "80 / 2", "80/2 linen", "Leinen 80/2", "60/2 cotton", "30/3 silk", "Nm 60/2",
+     "60/2 Nm", "nm60/2", "Nm 60.5/2", "NeL 80/2", "100/3 Ne", "Ne C 50/2", "worsted 30/2",
+     "Ne 60/2 linen", "12 tex x 2", "2/60", "80/25", "60.5/2", "24 tex/2", "0/2", "80/0"],
+)  # fmt: skip
+def test_a_thread_number_means_what_it_means_as_a_label(opened: Opened, typed: str) -> None:
+    """As on a thread's label, what is left open is not guessed."""
+    page = opened.go("index.html")
+    label = read_label(typed)
+    systems = label.candidates or (label.system,)
+    choices = [
+        {"count": label.count, "plies": label.plies, "system": system}
+        for system in systems
+        if label.count and label.plies
+    ]
+    assert page.evaluate(FILTERS_IN, typed)["threads"] == choices
+    found = page.evaluate(FILTERS_IN, f"{typed}, dewpond up to 20 pairs")
+    assert found["threads"] == choices
+    assert found["ranges"] == {"pairs": [None, 20]}
+
+
+@pytest.mark.parametrize(
+    ("typed", "choices"),
+    [
+        ("Ne 120", [(120, 2, "Ne"), (120, 3, "Ne")]),
+        ("12 tex", [(12, 1, "tex")]),
+        ("200 dtex", [(200, 1, "dtex")]),
+    ],
+)
+def test_plies_are_a_choice_unless_the_number_is_a_weight(
+    opened: Opened, typed: str, choices: list[tuple[float, int, str]]
+) -> None:
+    """A weight is that of the whole thread; threads of lace have mostly two plies or three.
+
+    Common practice, no source.
+    """
+    page = opened.go("index.html")
+    threads = page.evaluate(FILTERS_IN, typed)["threads"]
+    assert [(one["count"], one["plies"], one["system"]) for one in threads] == choices
+
+
+def test_a_typed_thread_is_offered_by_the_wraps_it_may_have(opened: Opened) -> None:
+    """Source: textileschool.com, thread numbering system: linen 80/2 winds 30 to the cm."""
+    page = opened.search("q=NeL+80/2")
+    wraps = estimate_wraps_per_cm(linear_density_tex(80, 2, "NeL"))
+    assert wraps.low < 30 < wraps.high
+    told = f"{wraps.value:.0f} wraps per cm (estimate, {wraps.low:.0f} to {wraps.high:.0f})"
+    offer = f"By filter: for NeL 80/2, about {told} – 2 patterns"
+    page.get_by_role("button", name=offer).click()
+    page.wait_for_url("**/index.html#own=80,2,NeL")
+    expect(page.locator("#results")).to_have_text("2 patterns")
+    assert sorted(opened.titles()) == ["Dewpond Edge", "Dewpond Insertion"]
+
+
+def test_of_what_a_thread_number_may_mean_one_is_chosen(opened: Opened) -> None:
+    """60/2 is a thread of 55, 33 or 20 tex, by its system, which Enter does not decide."""
+    page = opened.search("")
+    page.fill("#asked", "dewpond 60/2")
+    offered = page.locator(".offered > *")
+    expect(offered).to_have_count(4)
+    expect(page.locator(".nothing")).to_have_text(
+        "These words can also mean filters. To search by them, press one of the buttons above."
+    )
+    told = [one.split(",")[1].split(" ", 2)[2] for one in offered.all_inner_texts()]
+    assert told == ["Ne 60/2", "NeL 60/2", "worsted 60/2", "Nm 60/2"]
+    page.locator("#asked").press("Enter")
+    expect(page.locator("#results")).to_have_text("No pattern has these words")
+    page.locator(".offered button").first.click()
+    page.wait_for_url(re.compile(r"#q=dewpond\+&own=60,2,\w+$"))
 
 
 @pytest.mark.parametrize(

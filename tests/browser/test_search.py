@@ -282,3 +282,21 @@ def test_a_missing_part_of_the_index_is_told_in_a_sentence(
     expect(page.get_by_role("alert")).to_contain_text("data/facet-family-0.js” is missing")
     assert page.locator("#browse").is_visible()
     context.close()
+
+
+@pytest.mark.parametrize("missing", ["scripts/search.js", "data/all.js"])
+def test_where_the_search_cannot_begin_every_list_is_there(
+    browser: Browser, shelf: Shelf, tmp_path: Path, missing: str
+) -> None:
+    site = tmp_path / "data" / "site"
+    site.parent.mkdir()
+    publish(shelf, site)
+    (site / missing).unlink()
+    context = browser.new_context()
+    page = context.new_page()
+    page.goto(f"{site.as_uri()}/index.html#q=dewpond")
+    assert page.get_by_role("link", name="picot", exact=True).is_visible()
+    assert page.locator("button:visible, input:visible, select:visible").count() == 0
+    said = page.get_by_role("alert").all_inner_texts()
+    assert [missing in one for one in said] == ([True] if missing.startswith("data") else [])
+    context.close()

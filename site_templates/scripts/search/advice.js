@@ -7,13 +7,16 @@ function offerWords({ words, total }) {
 }
 
 /* A button where it leads to patterns, else the plain words. */
-function offerShown(page) {
-  const words = offerWords(page.offer);
-  return [page.offer.total ? make("button", { type: "button", onclick: () => page.takeOffer() }, words) : words];
+function offerShown(page, offer) {
+  const words = offerWords(offer);
+  return offer.total ? make("button", { type: "button", onclick: () => page.takeOffer(offer) }, words) : make("span", {}, words);
 }
 
-/* Stands in the place of results where words find nothing and the offer does. */
-const AS_FILTERS = "These words can also mean filters. To search by them, press Enter in the search box, or the button above.";
+/* Stands in the place of results where words find nothing and offers do. */
+function asFilters({ offers }) {
+  const how = offers.length > 1 ? "one of the buttons above" : "Enter in the search box, or the button above";
+  return `These words can also mean filters. To search by them, press ${how}.`;
+}
 
 /* What a word means, or that no pattern has it; null where there is nothing to tell. */
 function remarkShown(page, { typed, instead, names }) {

@@ -5,7 +5,7 @@ class Facets {
     this.total = records;
     this.values = new Map(facets.map(({ id, values }) => [id, values]));
     this.parts = new Map(facets.map(({ id, parts }) => [id, parts]));
-    this.threads = threads;
+    this.threads = new Threads(threads);
   }
 
   part(id, part) {
@@ -29,63 +29,80 @@ class Facets {
     return index.form(`number-${name}`, columnOf);
   }
 
-  /* Every restriction of a state that is in force: {key, facet, value, words, set}. */
+  /* The places of those values of a facet that there are. */
+  placesOf(facet, ids) {
+    const values = this.values.get(facet) || [];
+    return ids.map((id) => values.findIndex(([own]) => own === id)).filter((place) => place >= 0);
+  }
+
+  namesOf(facet, places) {
+    return places.map((place) => this.values.get(facet)[place][1]).join(" or ");
+  }
+
+  /* The records that have one of some values of a facet. */
+  async havingAny(facet, places) {
+    const set = nothing(this.total);
+    for (const own of await Promise.all(places.map((place) => this.having(facet, place)))) addTo(set, own);
+    return set;
+  }
+
+  /* Every restriction of a state that is in force: {key, facet, value, words, set}. The parts of
+     the index that they need are asked for together. */
   async restrictions(state) {
-    const found = [];
-    const name = (facet, id) => {
-      const values = this.values.get(facet) || [];
-      return values.findIndex((value) => value[0] === id);
+    return Promise.all([
+      ...this.techniques(state),
+      ...LISTS.flatMap((facet) => this.listed(facet, state[facet])),
+      ...Object.keys(RANGES).flatMap((key) => this.range(key, state[key])),
+      ...this.ownThread(state.own),
+    ]);
+  }
+
+  /* With each technique, or with any of them, and without others. */
+  techniques(state) {
+    const asked = this.placesOf("technique", state.with);
+    const anyOf = async () => ({
+      key: "with",
+      facet: "technique-any",
+      words: `with ${this.namesOf("technique", asked)}`,
+      set: await this.havingAny("technique", asked),
+    });
+    const one = async (key, word, place) => {
+      const [value, name] = this.values.get("technique")[place];
+      const having = await this.having("technique", place);
+      const set = key === "with" ? having : without(everything(this.total), having);
+      return { key, value, words: `${word} ${name}`, set };
     };
-    const label = (facet, place) => this.values.get(facet)[place][1];
-    if (state.any) {
-      const set = nothing(this.total);
-      const names = [];
-      for (const id of state.with) {
-        const place = name("technique", id);
-        if (place < 0) continue;
-        addTo(set, await this.having("technique", place));
-        names.push(label("technique", place));
-      }
-      if (names.length) {
-        found.push({ key: "with", facet: "technique-any", words: `with ${names.join(" or ")}`, set });
-      }
-    } else {
-      for (const id of state.with) {
-        const place = name("technique", id);
-        if (place < 0) continue;
-        found.push({ key: "with", value: id, words: `with ${label("technique", place)}`, set: await this.having("technique", place) });
-      }
-    }
-    for (const id of state.not) {
-      const place = name("technique", id);
-      if (place < 0) continue;
-      const set = without(everything(this.total), await this.having("technique", place));
-      found.push({ key: "not", value: id, words: `without ${label("technique", place)}`, set });
-    }
-    for (const facet of LISTS) {
-      const places = state[facet].map((id) => name(facet, id)).filter((place) => place >= 0);
-      if (!places.length) continue;
-      const set = nothing(this.total);
-      for (const place of places) addTo(set, await this.having(facet, place));
-      const words = `${TITLES[facet].toLowerCase().replace("?", "")}: ${places.map((place) => label(facet, place)).join(" or ")}`;
-      found.push({ key: facet, facet, words, set });
-    }
-    for (const [key, { title, unit, tenths, columns }] of Object.entries(RANGES)) {
-      const [from, to] = state[key];
-      if (from === null && to === null) continue;
-      const least = from === null ? 1 : Math.max(1, Math.round(from * tenths));
-      const most = to === null ? Infinity : Math.round(to * tenths);
-      const set = await this.within(columns, least, most);
-      const named = title.toLowerCase() === unit ? "" : `${title.toLowerCase()}: `;
-      const range = from === null ? `at most ${to}` : to === null ? `at least ${from}` : from === to ? from : `${from} to ${to}`;
-      found.push({ key, words: `${named}${range} ${(to ?? from) === 1 ? unit.replace(/s$/, "") : unit}`, set });
-    }
-    const wraps = this.wrapsOf(state.own);
-    if (wraps) {
+    return [
+      ...(!state.any ? asked.map((place) => one("with", "with", place)) : asked.length ? [anyOf()] : []),
+      ...this.placesOf("technique", state.not).map((place) => one("not", "without", place)),
+    ];
+  }
+
+  listed(facet, ids) {
+    const places = this.placesOf(facet, ids);
+    const words = `${TITLES[facet].toLowerCase().replace("?", "")}: ${this.namesOf(facet, places)}`;
+    const restriction = async () => ({ key: facet, facet, words, set: await this.havingAny(facet, places) });
+    return places.length ? [restriction()] : [];
+  }
+
+  range(key, [from, to]) {
+    const { title, unit, tenths, columns } = RANGES[key];
+    const least = from === null ? 1 : Math.max(1, Math.round(from * tenths));
+    const most = to === null ? Infinity : Math.round(to * tenths);
+    const named = title.toLowerCase() === unit ? "" : `${title.toLowerCase()}: `;
+    const range = from === null ? `at most ${to}` : to === null ? `at least ${from}` : from === to ? from : `${from} to ${to}`;
+    const words = `${named}${range} ${(to ?? from) === 1 ? unit.replace(/s$/, "") : unit}`;
+    const restriction = async () => ({ key, words, set: await this.within(columns, least, most) });
+    return from === null && to === null ? [] : [restriction()];
+  }
+
+  ownThread(own) {
+    const wraps = this.threads.wrapsOf(own);
+    const restriction = async () => {
       const set = await this.within(["wrapsfrom", "wrapsto"], Math.round(10 * wraps.low), Math.round(10 * wraps.high));
-      found.push({ key: "own", words: `for ${wraps.words}`, set });
-    }
-    return found;
+      return { key: "own", words: `for ${wraps.words}`, set };
+    };
+    return wraps ? [restriction()] : [];
   }
 
   /* The records whose number, or whose range from one column to the other, meets a range. */
@@ -98,17 +115,5 @@ class Facets {
       }
     }
     return set;
-  }
-
-  /* The wraps per cm to expect of a thread: {likely, low, high, words}; null if it is not whole. */
-  wrapsOf({ count, plies, system }) {
-    const found = this.threads.systems.find(([id]) => id === system);
-    if (!found || !(count > 0) || !(plies > 0)) return null;
-    const [id, , direct, texOfOne] = found;
-    const tex = plies * (direct ? texOfOne * count : texOfOne / count);
-    const [likely, low, high] = this.threads.wraps.map((one) => one / Math.sqrt(tex));
-    const label = direct ? `${count} ${id}${plies > 1 ? ` × ${plies}` : ""}` : `${id} ${count}/${plies}`;
-    const words = `${label}, about ${likely.toFixed(0)} wraps per cm (estimate, ${low.toFixed(0)} to ${high.toFixed(0)})`;
-    return { likely, low, high, words };
   }
 }

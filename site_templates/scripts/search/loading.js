@@ -11,11 +11,26 @@ const index = (() => {
   const parts = new Map();
   const waiting = new Map();
 
+  /* The page itself has a script with the root, and where the index is one file, with all parts. */
+  const root = new Promise((resolve, reject) => waiting.set("root", [{ resolve, reject }]));
+
   window.takePart = (name, part) => {
     parts.set(name, part);
     (waiting.get(name) || []).forEach((pending) => pending.resolve(part));
     waiting.delete(name);
   };
+
+  /* That a script could not be read is told to its element alone. */
+  window.addEventListener(
+    "error",
+    ({ target }) => {
+      const [, path, part] = /\/(data\/([^/]*)\.js)$/.exec(target.src) || [];
+      const name = part === "all" ? "root" : part;
+      (waiting.get(name) || []).forEach((pending) => pending.reject(new MissingPart(path)));
+      waiting.delete(name);
+    },
+    true,
+  );
 
   /* A part of the index; its script is added where it is not there yet. */
   function need(name) {
@@ -29,10 +44,8 @@ const index = (() => {
       waiting.set(name, [{ resolve, reject }]);
       const script = document.createElement("script");
       script.src = `data/${name}.js`;
-      script.onerror = () => {
-        waiting.get(name).forEach((one) => one.reject(new MissingPart(`data/${name}.js`)));
-        waiting.delete(name);
-      };
+      // The page is first drawn when what its address asks for has come, in browsers that know it.
+      if (!document.body) script.setAttribute("blocking", "render");
       document.head.append(script);
     });
   }
@@ -52,5 +65,5 @@ const index = (() => {
     return forms.get(name);
   }
 
-  return { need, form };
+  return { root, need, form };
 })();

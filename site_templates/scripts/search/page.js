@@ -1,11 +1,14 @@
 /* ---- the page: what a reader sees and does ---- */
 
 class SearchPage {
-  constructor(searcher, place) {
+  /* `standing` tells when the place stands on the page. */
+  constructor(searcher, place, standing) {
     this.searcher = searcher;
     this.place = place;
+    this.standing = standing;
     this.state = readState();
     this.asked = 0;
+    this.offers = [];
     this.build();
     window.addEventListener("hashchange", () => {
       if (location.hash.slice(1) !== this.fragment) {
@@ -87,9 +90,13 @@ class SearchPage {
     this.panel.place.setAttribute("aria-busy", "true");
     try {
       const answer = await this.searcher.answer(this.state);
-      const offer = await this.searcher.offer(this.state);
       if (turn !== this.asked) return;
-      this.offer = offer && (offer.total || !answer.total) ? offer : null;
+      // The first few stand there before it is known what the words may mean, and before the others.
+      await Promise.all([this.results.begin(answer), this.standing]);
+      if (turn !== this.asked) return;
+      const offers = await this.searcher.offers(this.state);
+      if (turn !== this.asked) return;
+      this.offers = offers.filter(({ total }) => total || !answer.total);
       await this.showAnswer(answer);
       const counts = await this.searcher.counts(answer);
       if (turn !== this.asked) return;
@@ -101,18 +108,18 @@ class SearchPage {
   }
 
   async showAnswer(answer) {
-    const { state, offer } = this;
+    const { state, offers } = this;
     if (this.box.value !== state.q) this.box.value = state.q;
     this.sorting.value = state.sort;
     this.answer = answer;
-    const none = offer ? "No pattern has these words" : answer.conditions.length > 1 ? "No pattern fits all of this" : "No pattern fits";
+    const none = offers.length ? "No pattern has these words" : answer.conditions.length > 1 ? "No pattern fits all of this" : "No pattern fits";
     const told = answer.total ? counted(answer.total) : none;
     this.count.textContent = told;
-    const said = [answer.total ? `${told} found` : told, ...(offer ? [offerWords(offer)] : [])];
-    this.status.textContent = [...said, ...(this.meansFilters ? [AS_FILTERS] : [])].join(". ");
-    this.offered.replaceChildren(...(offer ? offerShown(this) : []));
+    const said = [answer.total ? `${told} found` : told, ...offers.map(offerWords)];
+    this.status.textContent = [...said, ...(this.meansFilters ? [asFilters(this)] : [])].join(". ");
+    this.offered.replaceChildren(...offers.map((offer) => offerShown(this, offer)));
     this.panel.done.textContent = answer.total ? `Show ${told}` : told;
-    const plain = answer.remarks.filter(({ typed }) => !offer || !offer.taken.includes(typed));
+    const plain = answer.remarks.filter(({ typed }) => !offers.some(({ taken }) => taken.includes(typed)));
     this.remarks.replaceChildren(...plain.map((remark) => remarkShown(this, remark)).filter(Boolean));
     this.active.replaceChildren(
       ...answer.restrictions.map((one) =>
@@ -121,10 +128,8 @@ class SearchPage {
     );
     this.active.hidden = !answer.restrictions.length;
     this.panel.place.hidden = !this.searcher.total;
-    const advice = this.meansFilters ? [make("p", {}, AS_FILTERS)] : loosening(this, answer);
+    const advice = this.meansFilters ? [make("p", {}, asFilters(this))] : loosening(this, answer);
     this.nothing.replaceChildren(...(answer.total ? [] : advice));
-    // The first few stand there before the parts with the others have come.
-    await this.results.begin(answer);
     this.panel.follow(state);
     await this.results.fill();
   }
@@ -137,18 +142,19 @@ class SearchPage {
 
   /* Whether the words find nothing, but some patterns fit the filters that they mean. */
   get meansFilters() {
-    return Boolean(this.offer && this.offer.total && !this.answer.total);
+    return this.offers.some(({ total }) => total) && !this.answer.total;
   }
 
-  /* Whoever asks for what no pattern has in words, but some by filter, gets those. */
+  /* Whoever asks for what no pattern has in words, but some by filter, gets those. Of several
+     filters one is to be chosen. */
   async submit() {
     await this.change({ q: this.box.value });
-    if (this.meansFilters) this.takeOffer();
+    if (this.meansFilters && this.offers.length === 1) this.takeOffer(this.offers[0]);
   }
 
   /* Filter by what was typed. */
-  takeOffer() {
-    this.change(this.offer.changes);
+  takeOffer(offer) {
+    this.change(offer.changes);
     this.count.focus();
   }
 
@@ -193,18 +199,20 @@ function tellMissing(place, fault) {
   place.replaceChildren(
     make("p", { role: "alert" }, `The search cannot go on: the file “${fault.message}” is missing. Copy the whole folder again; until then the lists below lead to every pattern.`),
   );
-  place.hidden = false;
-  document.getElementById("browse").hidden = false;
+  document.documentElement.classList.remove("searched");
 }
 
-window.addEventListener("DOMContentLoaded", async () => {
-  const place = document.getElementById("search");
+/* The search stands in the place of the lists. It begins while the page is still read. */
+(async () => {
+  const { language } = document.currentScript.dataset;
+  const place = make("div", { id: "search", className: "search", "data-language": language });
+  const standing = new Promise((done) => window.addEventListener("DOMContentLoaded", done)).then(() =>
+    document.getElementById("browse").before(place),
+  );
+  document.documentElement.classList.add("searched");
   try {
-    const page = new SearchPage(new Searcher(await index.need("root")), place);
-    place.hidden = false;
-    document.getElementById("browse").hidden = true;
-    await page.show();
+    await new SearchPage(new Searcher(await index.root), place, standing).show();
   } catch (fault) {
     tellMissing(place, fault);
   }
-});
+})();

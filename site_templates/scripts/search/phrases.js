@@ -60,10 +60,11 @@ function longest(words, from, least, fits) {
   return 0;
 }
 
-/* What of a text means a filter: {rest, taken, ranges, answers, with, not}, the words left, those
-   taken, and what they ask for. `named` gives the values of facets that a phrase is the name of. */
-function filtersIn(text, named) {
-  const found = { rest: [], taken: [], ranges: {}, answers: {}, with: [], not: [] };
+/* What of a text means a filter: {rest, taken, threads, ranges, answers, with, not}, the words left,
+   those taken, and what they ask for, a thread perhaps in several ways. `named` gives the values of
+   facets that a phrase is the name of, `threads` what their numbers mean. */
+function filtersIn(text, named, threads) {
+  const found = { rest: [], taken: [], threads: [], ranges: {}, answers: {}, with: [], not: [] };
   const amount = (words, limit, first, second, measure) => {
     const range = rangeOf(limit, first, second, measure);
     const [, key] = measure;
@@ -72,7 +73,14 @@ function filtersIn(text, named) {
     found.taken.push(...wordsOf(words));
   };
   const between = /\bbetween ([\d.,]+) and ([\d.,]+)/g;
-  let left = folded(text).replace(between, "$1-$2").replace(amounts[0], (all, before, limit, first, second, plus, words, after) => {
+  let left = folded(text);
+  const thread = threads.typedIn(left);
+  if (thread) {
+    found.threads = thread.choices;
+    found.taken.push(...wordsOf(thread.typed));
+    left = thread.rest;
+  }
+  left = left.replace(between, "$1-$2").replace(amounts[0], (all, before, limit, first, second, plus, words, after) => {
     amount(all, limit || plus || after, first, second, matching(MEASURES, words));
     return `${before} `;
   });

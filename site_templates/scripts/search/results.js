@@ -1,7 +1,8 @@
 /* ---- the results: a card for each, more when asked for ---- */
 
 const PAGE_SIZE = 24;
-const AT_ONCE = 6;
+/* A row of them, on most screens. */
+const AT_ONCE = 4;
 
 class Results {
   constructor(searcher, place) {

@@ -23,11 +23,11 @@ class Searcher {
     return { total, set, but, scores, sort: state.sort, segments, restrictions, conditions, loosen, remarks };
   }
 
-  /* What was typed that means filters: {changes, taken, words, total}, how the state would change,
-     by which words, what the filters say and how many records fit then; null if nothing does. */
-  async offer(state) {
-    const found = filtersIn(state.q, (phrase) => this.lexicon.named(phrase));
-    if (!found.taken.length) return null;
+  /* What was typed that means filters, each as it can be meant: [{changes, taken, words, total}],
+     how the state would change, by which words, what the filters say and how many records fit. */
+  async offers(state) {
+    const found = filtersIn(state.q, (phrase) => this.lexicon.named(phrase), this.facets.threads);
+    if (!found.taken.length) return [];
     const joined = (old, names) => [
       ...new Set([...old, ...names.map(({ value }) => this.facets.values.get("technique")[value][0])]),
     ];
@@ -44,12 +44,14 @@ class Searcher {
       if (!values.some(([id]) => id === answer)) unknown.push(`${TITLES[facet].toLowerCase()}: ${answer}`);
     }
     const before = (await this.facets.restrictions(state)).map(({ words }) => words);
-    const { total, restrictions } = await this.answer({ ...state, ...changes });
-    const filters = restrictions.map(({ words }) => words).filter((words) => !before.includes(words));
-    filters.push(...unknown);
-    if (!filters.length) return null;
-    const rest = found.rest.length ? [`“${found.rest.join(" ")}”`] : [];
-    return { changes, taken: found.taken, words: [...rest, ...filters].join(", "), total: unknown.length ? 0 : total };
+    const offer = async (changes) => {
+      const { total, restrictions } = await this.answer({ ...state, ...changes });
+      const filters = [...restrictions.map(({ words }) => words).filter((words) => !before.includes(words)), ...unknown];
+      const rest = found.rest.length ? [`“${found.rest.join(" ")}”`] : [];
+      return filters.length ? [{ changes, taken: found.taken, words: [...rest, ...filters].join(", "), total: unknown.length ? 0 : total }] : [];
+    };
+    const meant = found.threads.length ? found.threads.map((own) => ({ ...changes, own })) : [changes];
+    return (await Promise.all(meant.map(offer))).flat();
   }
 
   /* The records that fit every condition. */
