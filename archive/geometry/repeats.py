@@ -241,8 +241,9 @@ def fold_points(points: Points, step: Points) -> tuple[Points, NDArray[np.int64]
     links = coo_matrix((np.ones(len(pairs)), pairs.T), shape=(len(points), len(points)))
     number, pile = connected_components(links, directed=False)
     size = np.bincount(pile, minlength=number)
+    # whole repeats above and below each pin, and its own: never none, however the division rounds
     first, last = down.min() - near / 2, down.max() + near / 2
-    room = np.floor((last - phase) / length) - np.ceil((first - phase) / length) + 1
+    room = np.floor((down - first) / length) + np.floor((last - down) / length) + 1
     pins = np.floor(size**2 / np.bincount(pile, weights=room, minlength=number) + 0.5)
     across = np.bincount(pile, weights=folded[:, 0], minlength=number) / size
     _, start = np.unique(pile, return_index=True)
