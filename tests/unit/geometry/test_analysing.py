@@ -10,6 +10,7 @@ from archive.geometry.analysing import analyse
 from archive.geometry.neighbours import NO_POINTS
 from archive.geometry.strips import read_strip
 from archive.geometry.traits import foot_side, ground_columns, has_shaped_head
+from tests.plain_ground import GROUND, LEFT, PITCH
 from tests.strategies_geometry import (
     draw_edging,
     draw_plaited,
@@ -20,17 +21,6 @@ from tests.strategies_geometry import (
 )
 
 Points = NDArray[np.float64]
-
-PITCH, ANGLE, COLUMNS, ROWS = 2.0, 58.0, 9, 30
-WIDTH = PITCH * np.tan(np.deg2rad(ANGLE)) / 2
-GROUND = ground_patch(ANGLE, PITCH, COLUMNS, ROWS)
-
-
-def foot_at(x: float, rows: int = ROWS) -> Points:
-    return np.column_stack([np.full(rows, x), np.arange(rows) * PITCH + PITCH / 2])
-
-
-LEFT = foot_at(-1.6 * WIDTH)
 
 
 def test_drawn_edgings_are_read_whatever_their_side_and_turn() -> None:
