@@ -158,7 +158,15 @@ def test_a_multiple_of_the_repeat_that_is_a_little_likelier_is_chance(seed: int)
 
 
 @pytest.mark.parametrize(
-    ("seed", "group"), [(98_669, "p11g"), (610_106, "p11g"), (610_230, "p2mm"), (710_209, "p2mm")]
+    ("seed", "group"),
+    [
+        (98_669, "p11g"),
+        (610_106, "p11g"),
+        (610_230, "p2mm"),
+        (610_637, "p11g"),
+        (710_209, "p2mm"),
+        (1_001_577, "p1m1"),
+    ],
 )
 def test_halves_that_differ_in_a_few_places_are_no_repeat_of_their_own(
     seed: int, group: Frieze
