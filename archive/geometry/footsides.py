@@ -32,10 +32,11 @@ LEAST_FILLED = 0.65
 LEAST_OWN = 0.8
 """Part of the pins along the line that must be its own: every second pin is not the pitch."""
 
-SPECK_COST = 1.0
+SPECK_COST = 3.0
 SHUT_COST = 8.0
 """How many pins with nothing outside them make up for one with something: single ones stand
-beside specks in the margin, two in a row beside more of the lace."""
+beside specks in the margin, two in a row beside more of the lace. Specks are few: where every
+second pin has something outside, that is the edge of a honeycomb, pricked two pitches apart."""
 
 OUTSIDE_REACH = 6.0
 """How far outside is looked, in pitches."""
