@@ -7,6 +7,7 @@ it on the right, the continental families on the left, and old sheets are scanne
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -26,16 +27,20 @@ FEWEST_PINS = 5
 LEAST_COVER = 0.4
 """Part of the sheet's length that the line must run along."""
 
+WHOLE_COVER = 0.9
+"""A line that runs along more than this part is the footside; none further in is looked for."""
+
 LEAST_FILLED = 0.65
 """Part of the places along the line that must hold a pin."""
 
 LEAST_OWN = 0.8
 """Part of the pins along the line that must be its own: every second pin is not the pitch."""
 
-SPECK_COST = 1.0
+SPECK_COST = 3.0
 SHUT_COST = 8.0
 """How many pins with nothing outside them make up for one with something: single ones stand
-beside specks in the margin, two in a row beside more of the lace."""
+beside specks in the margin, two in a row beside more of the lace. Specks are few: where every
+second pin has something outside, that is the edge of a honeycomb, pricked two pitches apart."""
 
 OUTSIDE_REACH = 6.0
 """How far outside is looked, in pitches."""
@@ -83,43 +88,55 @@ def find_foot(points: Points, along: Points, outward: Points, pitch: float) -> F
         pitch: the distance of its pins.
     """
     down, out = points @ along, points @ outward
-    order = np.argsort(-out, kind="stable")
-    half = LINE_HALF_WIDTH * pitch
-    ranked = -out[order]
-    counts = np.searchsorted(ranked, ranked + half, side="right") - np.searchsorted(
-        ranked, ranked - half, side="left"
-    )
     length = float(np.ptp(down)) + pitch
-    needed = max(FEWEST_PINS, LEAST_COVER * LEAST_FILLED * length / pitch)
     best: FootLine | None = None
-    last = -np.inf
-    for rank in np.flatnonzero(counts >= needed):
-        if ranked[rank] < last + half / 4:
-            continue
-        last = ranked[rank]
-        close = np.flatnonzero(np.abs(out + last) <= half)
-        pins = close[_equidistant(down[close], pitch)]
-        beyond = (out > 2 * half - last) & (out < OUTSIDE_REACH * pitch - last)
-        pins = pins[_open_stretch(down[pins], down[beyond], pitch)]
-        if len(pins) >= FEWEST_PINS:
-            pins = _beside_line(down, out, pins, pitch)
-        if len(pins) < FEWEST_PINS:
-            continue
-        span = float(np.ptp(down[pins])) + pitch
-        if span < LEAST_COVER * length or len(pins) * pitch < LEAST_FILLED * span:
-            continue
-        along_it = (down >= down[pins[0]]) & (down <= down[pins[-1]])
-        between = along_it & (np.abs(out - out[pins].mean()) <= half)
-        if len(pins) < LEAST_OWN * between.sum():
-            continue
-        if not _keeps_pitch(down[pins], pitch):
+    for at in _crowded_lines(out, pitch, length):
+        pins = _pins_in_line(down, out, at, pitch)
+        if not _makes_foot(down, out, pins, pitch, length):
             continue
         line = _fit(points, pins, along, outward, pitch, length)
         if best is None or len(line.pins) > len(best.pins):
             best = line
-        if best.cover > 0.9:
+        if best.cover > WHOLE_COVER:
             break
     return best
+
+
+def _crowded_lines(out: Points, pitch: float, length: float) -> Iterator[float]:
+    """Where, from the outside inwards, enough pins for a footside lie in a line."""
+    half = LINE_HALF_WIDTH * pitch
+    ranked = np.sort(-out)
+    counts = np.searchsorted(ranked, ranked + half, side="right") - np.searchsorted(
+        ranked, ranked - half, side="left"
+    )
+    needed = max(FEWEST_PINS, LEAST_COVER * LEAST_FILLED * length / pitch)
+    last = -np.inf
+    for inward in ranked[counts >= needed].tolist():
+        if inward >= last + half / 4:
+            last = inward
+            yield -inward
+
+
+def _pins_in_line(down: Points, out: Points, at: float, pitch: float) -> Indices:
+    """Pins in order of a line about `at` that keep one step and have hardly anything outside."""
+    half = LINE_HALF_WIDTH * pitch
+    close = np.flatnonzero(np.abs(out - at) <= half)
+    pins = close[_equidistant(down[close], pitch)]
+    beyond = (out > at + 2 * half) & (out < at + OUTSIDE_REACH * pitch)
+    pins = pins[_open_stretch(down[pins], down[beyond], pitch)]
+    return _beside_line(down, out, pins, pitch) if len(pins) >= FEWEST_PINS else pins
+
+
+def _makes_foot(down: Points, out: Points, pins: Indices, pitch: float, length: float) -> bool:
+    """Whether a line is long, filled, alone and even enough for a footside."""
+    if len(pins) < FEWEST_PINS:
+        return False
+    span = float(np.ptp(down[pins])) + pitch
+    if span < LEAST_COVER * length or len(pins) * pitch < LEAST_FILLED * span:
+        return False
+    along_it = (down >= down[pins[0]]) & (down <= down[pins[-1]])
+    between = along_it & (np.abs(out - out[pins].mean()) <= LINE_HALF_WIDTH * pitch)
+    return bool(len(pins) >= LEAST_OWN * between.sum()) and _keeps_pitch(down[pins], pitch)
 
 
 def _keeps_pitch(down: Points, pitch: float) -> bool:

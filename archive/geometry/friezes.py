@@ -21,23 +21,21 @@ from scipy.spatial import cKDTree
 
 from archive.geometry.neighbours import Points, nearest, nearest_distance
 from archive.geometry.occupancy import Grid
-from archive.geometry.repeats import (
-    PARTNER_REACH,
-    fold_counts,
-    likelihood_of_places,
-    share_filled,
-)
+from archive.geometry.repeats import PARTNER_REACH, fold_counts, share_filled
+from archive.geometry.weighing import lies_beside_open, odds_of_alteration
 from archive.records.measurement import Frieze
 
 Counts = NDArray[np.int64]
+Mask = NDArray[np.bool_]
 Kind = Literal["across", "along", "turn", "glide"]
 """Mirrored about a line across the strip; about its middle line; turned by half about a point of
 the middle line; moved half a repeat and mirrored about the middle line."""
 
-MARGIN = 2.0
-"""A design that is symmetric but for one place is believed when the logarithm of its odds is better
-by this, beyond the choice among all places: one place that a sheet shows in four repeats and its
-image in none counts 9, a hole missing from one repeat of several hardly anything."""
+SURELY_UNLIKE = 3.0
+"""Logarithm of the odds that a design is altered in a few places and not symmetric: designs are
+rarely symmetric but for a place or two. Four repeats with a place beside an open figure that is
+pricked in all, its image in none, make about 5, three repeats 3; a hole lost from one repeat of
+several makes hardly anything."""
 
 SPARE_COLUMNS = 2
 """The middle line is sought so many columns about the middle of the grid: a stray pin may widen
@@ -77,9 +75,9 @@ def find_moves(grid: Grid, rows: int) -> list[Move]:
         grid: the places.
         rows: the repeat in pitches.
     """
-    exists, taken = (
-        np.pad(cells, ((SPARE_COLUMNS, SPARE_COLUMNS), (0, 0))) for cells in fold_counts(grid, rows)
-    )
+    folded = fold_counts(grid, rows)
+    spare = ((SPARE_COLUMNS, SPARE_COLUMNS), (0, 0))
+    exists, taken = (np.pad(counts, spare) for counts in folded)
     # beside the lace there are places too, and nothing is pricked on them
     width = len(exists)
     column, half_row = np.indices(exists.shape)
@@ -87,22 +85,25 @@ def find_moves(grid: Grid, rows: int) -> list[Move]:
     margin = parity & ((column < SPARE_COLUMNS) | (column >= width - SPARE_COLUMNS))
     exists[margin] = int(np.median(exists[exists > 0]))
     share = np.pad(share_filled(grid), SPARE_COLUMNS, mode="edge")
-    most = MARGIN + float(np.log(max((exists > 0).sum() / 2, 1)))
+    beside_open = np.pad(lies_beside_open(*folded), spare)
     return [
         move
         for move in _candidates(len(grid.taken), rows)
-        if _contradiction(move, exists, taken, share) <= most
+        if _odds_against(move, exists, taken, share, beside_open) <= SURELY_UNLIKE
     ]
 
 
-def _contradiction(move: Move, exists: Counts, taken: Counts, share: Points) -> float:
-    """How much likelier the places are pricked on their own than alike in pairs, as a logarithm.
+def _odds_against(
+    move: Move, exists: Counts, taken: Counts, share: Points, beside_open: Mask
+) -> float:
+    """How much likelier places and their images differ here and there than nowhere, as a logarithm.
 
     Args:
         move: which brings each place onto another.
         exists: (columns, half rows) how often each place is on the sheet, spare columns included.
         taken: the same shape, how often it holds a pin.
         share: (columns,) how likely a place of each column is pricked.
+        beside_open: the same shape as `exists`, places in an open figure or beside one.
     """
     width, period = exists.shape
     column, half_row = np.indices(exists.shape)
@@ -113,17 +114,19 @@ def _contradiction(move: Move, exists: Counts, taken: Counts, share: Points) -> 
         sign = 1 if move.kind == "glide" else -1
         other_row = (move.half_rows + sign * half_row) % period
     within = (other_column >= 0) & (other_column < width)
-    at = (np.clip(other_column, 0, width - 1), other_row)
-    image_exists = np.where(within, exists[at], exists)
-    image_taken = np.where(within, taken[at], 0)
-    both = np.sqrt(np.where(within, share[at[0]], share[column]) * share[column])
-    alike = likelihood_of_places(exists + image_exists, taken + image_taken, both)
-    apart = likelihood_of_places(exists, taken, both)
-    apart += likelihood_of_places(image_exists, image_taken, both)
+    image = (np.clip(other_column, 0, width - 1), other_row)
+    image_exists = np.where(within, exists[image], exists)
+    image_taken = np.where(within, taken[image], 0)
+    odds = odds_of_alteration(
+        np.stack([exists, image_exists], axis=-1),
+        np.stack([taken, image_taken], axis=-1),
+        np.sqrt(np.where(within, share[image[0]], share[column]) * share[column]),
+        beside_open | (within & beside_open[image]),
+    )
     itself = (other_column == column) & (other_row == half_row)
-    against = np.where(itself | (exists == 0), 0, np.maximum(apart - alike, 0))
+    odds[itself | (exists == 0)] = 0
     # a place and its image are both met, but for images that lie beside the grid
-    return float((against * np.where(within, 0.5, 1.0)).sum())
+    return float((odds * np.where(within, 0.5, 1.0)).sum())
 
 
 def _candidates(columns: int, rows: int) -> Iterator[Move]:

@@ -235,11 +235,17 @@ def _fit_places(points: Points, core: Mask, basis: Points) -> _Fit | None:
     share = on.mean()
     if share <= chance:
         return None
-    unlikely = share * np.log(share / chance) + (1 - share) * np.log(
-        max(1 - share, 1e-12) / (1 - chance)
-    )
-    evidence = float(len(points) * unlikely * inner / on.sum())
+    evidence = float(len(points) * _divergence(share, chance) * inner / on.sum())
     return _Fit(evidence, origin, basis, on, netted)
+
+
+def _divergence(share: float, chance: float) -> float:
+    """How much each pin tells, as a logarithm, if this share stands where chance would put that.
+
+    Source: S. Kullback and R. A. Leibler, Annals of Mathematical Statistics 22 (1951), 79-86.
+    """
+    rest = np.log(max(1 - share, 1e-12) / (1 - chance))
+    return float(share * np.log(share / chance) + (1 - share) * rest)
 
 
 def _weighted_fit(

@@ -41,7 +41,8 @@ alike: there they decide."""
 
 BARE_COVER = 0.75
 BARE_PINS = 10
-"""What footsides without a ground must have: winding tapes run straight for some pins too."""
+"""What footsides without a ground must have: winding tapes run straight for some pins too. One that
+is to vouch for a ground must run as far: so do the ends of figures that come again and again."""
 
 SEPARATE_FOOT = 0.2
 """A footside this far off the lattice, in columns, stands by itself."""
@@ -185,10 +186,11 @@ def _is_chance(points: Points, view: _View, surface: Surface) -> bool:
     """Whether few pins stand on the lattice, and nothing else speaks for it.
 
     Hardly any of them stand next to each other, or neither a footside nor a repeat runs along it:
-    figures that come again and again can make a net of their own that lies askew.
+    figures that come again and again can make a net of their own that lies askew, and a dozen pins
+    at the end of the sheet may stand in line with it.
     """
     netted = sum(net.pins for net in surface.nets if net.kind != "open")
-    askew = not view.feet and view.folding is None
+    askew = view.folding is None and all(foot.cover < BARE_COVER for foot in view.feet)
     return bool(view.lattice.on.mean() < CHANCE_ON and (askew or netted < CHANCE_NET * len(points)))
 
 

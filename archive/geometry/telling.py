@@ -51,7 +51,7 @@ from archive.records.measurement import (
     SourceFile,
 )
 
-ANALYSER = "5"
+ANALYSER = "6"
 """Raised whenever the same sheet would be measured differently."""
 
 How = Literal["embedded", "given", "drawing-units", "unknown"]

@@ -67,6 +67,13 @@ def test_what_the_book_calls_rose_ground_is_honeycomb_by_its_holes() -> None:
     assert [area.kind for area in plate("791").areas] == ["honeycomb net"]
 
 
+def test_the_edges_of_honeycomb_are_its_outermost_pins() -> None:
+    """Figure 791: the outer columns of nine hold every second pin, six on either side."""
+    foot = plate("791").foot
+    assert (foot.side, foot.pins) == ("both", 12)
+    assert foot.pitch_px == pytest.approx(2 * 29.43, abs=0.3)
+
+
 def test_a_strip_without_ground_has_none() -> None:
     """Figure 785: a half-stitch strip; side pins at 27.7 px, opposite sides half a gap apart."""
     found = plate("785")

@@ -65,6 +65,25 @@ def test_spoilt_insertions_keep_repeat_and_symmetry(group: Frieze) -> None:
         assert repeat.mirrored is (group in ("p1m1", "p11g", "p2mg", "p2mm")), seed
 
 
+@pytest.mark.parametrize(("seed", "group"), [(610_004, "p2"), (610_514, "p11m"), (860_107, "p1m1")])
+def test_a_hole_lost_from_every_repeat_in_a_net_breaks_no_symmetry(
+    seed: int, group: Frieze
+) -> None:
+    """By chance: of three or four repeats none has the hole, and all have the one it mirrors."""
+    design = draw_insertion(np.random.default_rng(seed), group)
+    repeat = read_strip(design.points_mm).repeat
+    assert repeat is not None
+    assert repeat.frieze == group
+
+
+def test_a_place_altered_beside_a_figure_breaks_a_symmetry() -> None:
+    """A figure is larger by one place than its mirror image, in each of four repeats."""
+    design = draw_insertion(np.random.default_rng(35_859), "p11m")
+    repeat = read_strip(design.points_mm).repeat
+    assert repeat is not None
+    assert repeat.frieze == "p11m"
+
+
 def test_a_footside_on_one_side_leaves_no_mirror_along_the_lace() -> None:
     ground = ground_patch(58, 2.0, 9, 30)
     foot = np.column_stack([np.full(30, -2.6), np.arange(30) * 2.0 + 1])

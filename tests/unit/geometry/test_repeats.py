@@ -129,6 +129,13 @@ def test_pins_off_the_lattice_are_counted_in_one_repeat() -> None:
     assert fold_points(np.empty((0, 2)), np.array([0.0, 1.0]))[1].sum() == 0
 
 
+def test_a_single_pin_off_the_lattice_is_one_in_its_repeat() -> None:
+    """Wherever it stands: how a division by the repeat's length rounds is not asked."""
+    rng = np.random.default_rng(6)
+    for pin, step in zip(rng.uniform(0, 400, (200, 2)), rng.uniform(1, 60, (200, 2)), strict=True):
+        assert fold_points(pin[None], step)[1].tolist() == [1]
+
+
 def test_spoilt_sheets_keep_their_repeat() -> None:
     """Goal at 0.1 mm jitter, 5 % missing and 3 % extra: every sheet."""
     for seed in range(85_000, 85_012):
@@ -151,7 +158,15 @@ def test_a_multiple_of_the_repeat_that_is_a_little_likelier_is_chance(seed: int)
 
 
 @pytest.mark.parametrize(
-    ("seed", "group"), [(98_669, "p11g"), (610_106, "p11g"), (610_230, "p2mm"), (710_209, "p2mm")]
+    ("seed", "group"),
+    [
+        (98_669, "p11g"),
+        (610_106, "p11g"),
+        (610_230, "p2mm"),
+        (610_637, "p11g"),
+        (710_209, "p2mm"),
+        (1_001_577, "p1m1"),
+    ],
 )
 def test_halves_that_differ_in_a_few_places_are_no_repeat_of_their_own(
     seed: int, group: Frieze

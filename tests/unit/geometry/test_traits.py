@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from archive.geometry.strips import read_strip
 from archive.geometry.traits import (
@@ -15,21 +14,7 @@ from archive.geometry.traits import (
     is_plain_patch,
     starting_pins,
 )
-from tests.strategies_geometry import ground_patch
-
-Points = NDArray[np.float64]
-
-PITCH, ANGLE, COLUMNS, ROWS = 2.0, 58.0, 9, 30
-WIDTH = PITCH * np.tan(np.deg2rad(ANGLE)) / 2
-GROUND = ground_patch(ANGLE, PITCH, COLUMNS, ROWS)
-
-
-def foot_at(x: float, rows: int = ROWS) -> Points:
-    return np.column_stack([np.full(rows, x), np.arange(rows) * PITCH + PITCH / 2])
-
-
-LEFT = foot_at(-1.6 * WIDTH)
-RIGHT = foot_at((COLUMNS - 1 + 1.6) * WIDTH)
+from tests.plain_ground import COLUMNS, GROUND, LEFT, RIGHT
 
 
 def test_edge_pins_off_the_ground_are_the_footside_and_a_plain_edge_is_not() -> None:
