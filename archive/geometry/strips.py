@@ -42,7 +42,8 @@ alike: there they decide."""
 BARE_COVER = 0.75
 BARE_PINS = 10
 """What footsides without a ground must have: winding tapes run straight for some pins too. One that
-is to vouch for a ground must run as far: so do the ends of figures that come again and again."""
+is to vouch for a ground must run along as much of its nets. Of 869 drawn sheets with hardly any
+ground the net of one had a footside, along 0.71 of it; that of a corner drawn to 60° runs along 0.98."""
 
 SEPARATE_FOOT = 0.2
 """A footside this far off the lattice, in columns, stands by itself."""
@@ -189,9 +190,24 @@ def _is_chance(points: Points, view: _View, surface: Surface) -> bool:
     figures that come again and again can make a net of their own that lies askew, and a dozen pins
     at the end of the sheet may stand in line with it.
     """
-    netted = sum(net.pins for net in surface.nets if net.kind != "open")
-    askew = view.folding is None and all(foot.cover < BARE_COVER for foot in view.feet)
-    return bool(view.lattice.on.mean() < CHANCE_ON and (askew or netted < CHANCE_NET * len(points)))
+    if view.lattice.on.mean() >= CHANCE_ON:
+        return False
+    nets = [net for net in surface.nets if net.kind != "open"]
+    if sum(net.pins for net in nets) < CHANCE_NET * len(points):
+        return True
+    return view.folding is None and not any(
+        _runs_along(points[foot.pins], nets, view.lattice) for foot in view.feet
+    )
+
+
+def _runs_along(foot: Points, nets: list[Net], lattice: Lattice) -> bool:
+    """Whether the (k, 2) pins of a footside are as long as most of the nets.
+
+    They are not held against the sheet, which at a corner is longer than either side.
+    """
+    half_rows = np.flatnonzero(np.any([net.cells for net in nets], axis=(0, 1)))
+    rows = float(np.ptp(foot @ lattice.along)) / lattice.pitch**2 + 1
+    return bool(rows >= BARE_COVER * (np.ptp(half_rows) / 2 + 1))
 
 
 @dataclass(frozen=True)
