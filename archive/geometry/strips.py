@@ -43,7 +43,7 @@ BARE_COVER = 0.75
 BARE_PINS = 10
 """What footsides without a ground must have: winding tapes run straight for some pins too. One that
 is to vouch for a ground must run along as much of its nets. Of 869 drawn sheets with hardly any
-ground the net of one had a footside, along 0.71 of it; that of a corner drawn to 60° runs along 0.98."""
+ground the net of one had a footside, along 0.71 of it; that of a drawn corner runs along 0.98."""
 
 SEPARATE_FOOT = 0.2
 """A footside this far off the lattice, in columns, stands by itself."""
