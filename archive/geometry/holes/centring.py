@@ -3,20 +3,19 @@
 The mark that all holes of a sheet have in common is laid over each of them and shifted until it
 fits best. A pixel that differs from the mark more than it does elsewhere on the sheet, or on which
 a gimp or another line lies, counts for little, and how uneven the sheet is between the holes tells
-how far one side of a mark may be darker than the other. Where the middle of the mark itself
-lies is told by its edge: light that falls on one rim of a pricked hole moves its weight, but not
-the place where it is steepest.
+how far one side of a mark may be darker than the other. Only a rim that catches the light puts the
+middle of the mark itself aside (`rims`).
 """
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 from scipy.spatial import Voronoi, cKDTree
 
 from archive.geometry.holes.light import Floats
 from archive.geometry.holes.marks import Ink, Mark, patches, without_margin
+from archive.geometry.holes.rims import middle_beside_rim
 
 ROUNDS = 2
 """Times the mark is fitted; the second round starts from the first's centres."""
@@ -53,9 +52,6 @@ LINE_INK = 0.2
 
 MODEL_HOLES = 3000
 """Holes that the mark is made from, strongest first."""
-
-RAYS = 36
-"""Directions in which the edge of the mark is looked for."""
 
 
 def centre_holes(
@@ -107,8 +103,11 @@ def centre_holes(
         moved += _robust_shift(around[:, disc], clear, design, model_holes, likely)
         far = np.hypot(*moved.T)[:, None]
         moved *= np.minimum(1, farthest_px / np.maximum(far, 1e-9))
-    settled = np.median(patches(ink, (rough_px + moved)[model_holes], reach), axis=0)
-    return rough_px + moved + _middle_of(settled, radius_px)
+    centres_px = rough_px + moved
+    if mark.hollow:
+        return centres_px
+    settled = np.median(patches(ink, centres_px[model_holes], reach), axis=0)
+    return centres_px + middle_beside_rim(settled, radius_px)
 
 
 def _usual_rise(ink: Ink, rough_px: Floats, examples: NDArray[np.bool_], radius_px: float) -> float:
@@ -164,21 +163,3 @@ def _robust_shift(
         left = values - solution @ design.T
     height = np.maximum(np.abs(solution[:, 2:3]), 0.2)
     return (-solution[:, :2] / height).astype(np.float64)
-
-
-def _middle_of(model: Ink, radius_px: float) -> Floats:
-    """(2,) the middle of the mark as (x, y) from the middle of the array.
-
-    On rays from the middle outwards the place of steepest fall is the edge, whatever lies beyond
-    it; the circle through these places has its middle at their first harmonic.
-    """
-    reach = len(model) // 2
-    angles = 2 * np.pi * np.arange(RAYS) / RAYS
-    steps = np.arange(0.4 * radius_px, min(1.5 * radius_px, reach - 1), 0.1)
-    rows = reach + np.outer(np.sin(angles), steps)
-    columns = reach + np.outer(np.cos(angles), steps)
-    profile = ndimage.map_coordinates(model.astype(np.float64), [rows, columns], order=3)
-    edge = steps[np.argmax(-np.gradient(profile, axis=1), axis=1)]
-    usual = np.median(edge)
-    edge = np.clip(edge, 0.7 * usual, 1.3 * usual)
-    return 2 * np.array([(edge * np.cos(angles)).mean(), (edge * np.sin(angles)).mean()])

@@ -7,11 +7,12 @@ digits, specks and line crossings agree with nobody. The steps, each in a room o
 
 1. `sighting`: blobs (`blobs`) of every size and both polarities; the size and
    polarity whose blobs explain each other (`agreement`) best are taken. How much a blob
-   stands out is told as a share of the light there (`light`).
+   stands out is told as a share of the light there (`light`), and what a scanner's streaks
+   draw is left out (`streaks`).
 2. `marks`: what a hole looks like here, be it a dot, a ring, a cross or a pricked hole,
    and the level of the picture at which it is best looked at.
 3. `centring`: the centre of each to a fraction of a pixel, whatever lines touch it
-   (`lines`).
+   (`lines`) and whatever light falls on its rim (`rims`).
 4. `judging`: every blob judged by its looks and by its place among the others.
 
 Knows arrays of grey values only; knows nothing of millimetres, files or lace.

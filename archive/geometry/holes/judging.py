@@ -18,12 +18,13 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from archive.geometry.holes.agreement import explained_blobs, shared_offsets
+from archive.geometry.holes.agreement import SHARED_FOR_SURE, explained_blobs, shared_offsets
 from archive.geometry.holes.blobs import Blobs, first_of_near
 from archive.geometry.holes.centring import centre_holes
 from archive.geometry.holes.light import Floats
 from archive.geometry.holes.lines import ink_of_lines
 from archive.geometry.holes.marks import Ink, Mark, patches, without_margin
+from archive.geometry.holes.streaks import on_streaks
 
 LIKELY_SHARE = 0.6
 """Strength of a blob that is likely a hole, as a share of the usual hole's."""
@@ -199,7 +200,12 @@ def _first_seeds(
     blobs = blobs.strongest(JUDGED_PER_LIKELY * len(likely) + 500)
     seeds = np.zeros(len(blobs), dtype=bool)
     seeds[: len(likely)] = explained_blobs(likely, mark.sigma_px)
-    return blobs, seeds
+    positions_px = blobs.positions_px
+    alone = shared_offsets(positions_px, positions_px[seeds]) < SHARED_FOR_SURE
+    streaks = on_streaks(positions_px, alone=alone)
+    beside = positions_px[seeds & ~streaks]
+    kept = ~streaks | (shared_offsets(positions_px, beside) >= SHARED_FOR_SURE)
+    return blobs.only(kept), seeds[kept]
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from scipy import ndimage
 from archive.geometry.holes.agreement import explained_blobs
 from archive.geometry.holes.blobs import Blobs, find_both_blobs, halved
 from archive.geometry.holes.light import Floats, Grey, Light
+from archive.geometry.holes.streaks import on_streaks
 
 Polarity = Literal["dark", "light"]
 POLARITIES: tuple[Polarity, Polarity] = ("dark", "light")
@@ -149,7 +150,9 @@ def _better_sighting(
         if possible[len(some) - 1] <= to_beat:
             continue
         explained = explained_blobs(some, sigma_px)
-        order = float(explained.mean())
+        streaks = on_streaks(some.positions_px, alone=~explained)
+        explained &= ~streaks
+        order = float(explained.sum() / max((~streaks).sum(), 1))
         agreement = float(weight[: len(some)][explained].sum()) * order**3 / share
         if agreement > to_beat and order >= LEAST_ORDER:
             examples = some.only(explained)

@@ -13,6 +13,8 @@ from scipy import ndimage
 from archive.geometry.holes.finding import find_holes
 from archive.geometry.holes.lines import ink_of_lines
 from archive.geometry.holes.marks import Mark as SeenMark
+from archive.geometry.holes.rims import LitHole, middle_beside_rim
+from archive.geometry.holes.streaks import on_streaks
 from tests.designs import Curve, Drawing, Points, Word, edging, net
 from tests.rendering import Look, Mark, Rendered, draw, matched, random_look
 
@@ -26,6 +28,17 @@ def strip(seed: int, pitch_mm: float = 2.5, angle_deg: float = 45.0) -> Drawing:
     holes = design.holes_mm[design.holes_mm[:, 0] < 70] + shift
     curves = tuple(replace(curve, points_mm=curve.points_mm + shift) for curve in design.curves)
     return Drawing((80.0, 70.0), holes, curves, design.words)
+
+
+def winding_tape() -> Drawing:
+    """A tape without a ground on such a sheet, with twice as many pins on one edge."""
+    along = np.linspace(0, 2 * np.pi, 60)
+    middle = np.stack([8 + 10 * along, 35 + 11 * np.sin(along)], axis=1)
+    direction = np.gradient(middle, axis=0)
+    across = np.stack([-direction[:, 1], direction[:, 0]], axis=1)
+    across /= np.hypot(*across.T)[:, None]
+    tape = np.concatenate([middle - 1.7 * across, (middle + 1.7 * across)[::2]])
+    return Drawing((80.0, 70.0), tape)
 
 
 def scanned(drawing: Drawing, look: Look, seed: int = 1) -> Rendered:
@@ -49,8 +62,8 @@ def test_the_holes_of_fresh_scans_are_found() -> None:
     """Dots, crosses and pricked holes, all together.
 
     The goal is an F1 of 0.985 and 19 µm. Of 200 other scans, drawn from again sixteen at a time,
-    one batch in 10,000 had an F1 below 0.989, and one in 1,000 an error above 19.9 µm, one in
-    10,000 above 20.9: hence a bound of 25 here. Rings are left out: of twelve photocopied ones two
+    one batch in 10,000 had an F1 below 0.989, and one in 1,000 an error above 18.1 µm, one in
+    10,000 above 19.0: hence a bound of 22 here. Rings are left out: of twelve photocopied ones two
     were lost whole. `benchmarks/holes.py` counts them too.
     """
     first = secrets.randbelow(10**6)
@@ -72,7 +85,7 @@ def test_the_holes_of_fresh_scans_are_found() -> None:
         found += len(positions_px)
         holes += len(scan.positions_px)
     assert 2 * hits / (found + holes) >= 0.985
-    assert np.sqrt(np.concatenate(squares_um).mean()) <= 25
+    assert np.sqrt(np.concatenate(squares_um).mean()) <= 22
 
 
 CLEAN = Look()
@@ -151,6 +164,22 @@ def test_rings_are_filled_and_the_sheet_between_them_is_not(gap_deg: float) -> N
     assert filled[20, 30] < 0.7 * filled[20, 24]
 
 
+def test_a_rim_that_catches_the_light_moves_no_hole() -> None:
+    look = replace(LOOKS["pricked brown card"], blur_mm=0.08)
+    scan = scanned(strip(3), look)
+    found = find_holes(scan.grey).positions_px
+    pairs = matched(found, scan.positions_px, WITHIN_MM * scan.px_per_mm)
+    aside_um = (found[pairs[:, 0]] - scan.positions_px[pairs[:, 1]]) * 1000 / scan.px_per_mm
+    assert np.abs(aside_um.mean(axis=0)).max() <= 3
+
+
+@pytest.mark.parametrize("light", [0.0, 0.7])
+def test_the_middle_of_a_drawn_hole_is_found_beside_its_rim(light: float) -> None:
+    hole = LitHole(0.3, 0.4, 0.4 * light, 0.2, 0.3, -1.0, 1.2, 2.5, 1.0)
+    middle = middle_beside_rim(hole.drawn(13).astype(np.float32), 2.2)
+    np.testing.assert_allclose(middle, [0.2, 0.3] if light else [0, 0], atol=0.01)
+
+
 def test_rough_paper_pulls_no_centre_aside() -> None:
     scan = scanned(strip(3), Look(contrast=0.5))
     rough = ndimage.gaussian_filter(np.random.default_rng(1).normal(size=scan.grey.shape), 5)
@@ -167,6 +196,31 @@ def test_a_broken_line_is_no_row_of_holes() -> None:
         inked = np.repeat(rng.random(len(grey) // 4 + 1) < 0.6, 4)[: len(grey)]
         grey[inked, column : column + 2] = 0.1
     assert score(find_holes(grey).positions_px, scan)[0] >= 0.985
+
+
+def test_a_streak_is_a_line_of_blobs_that_only_each_other_vouch_for() -> None:
+    rng = np.random.default_rng(1)
+    strewn = rng.uniform(0, 900, (400, 2))
+    streak = np.stack([rng.normal(500, 0.2, 40), np.linspace(5, 895, 40)], axis=1)
+    column = np.stack([rng.normal(300, 0.2, 60), np.linspace(5, 895, 60)], axis=1)
+    alone = np.repeat([True, True, False], [400, 40, 60])
+    found = on_streaks(np.concatenate([strewn, streak, column]), alone=alone)
+    assert found[400:440].mean() > 0.9
+    assert not found[440:].any()
+    assert found[:400].sum() <= 3
+
+
+@pytest.mark.parametrize("axis", [0, 1])
+def test_dashes_along_the_scan_are_no_holes(axis: int) -> None:
+    """They are as wide and as dark as holes; each line of them has a rhythm of its own."""
+    scan = scanned(winding_tape(), CLEAN)
+    dashes = np.ones_like(np.moveaxis(scan.grey, axis, 0))
+    for place, dash, every in ((20, 7, 14), (46, 40, 60), (58, 50, 70), (84, 12, 24)):
+        dashes[-place - 6 : -place, np.arange(dashes.shape[1]) % every < dash] = 0.15
+    dashes = np.moveaxis(ndimage.gaussian_filter(dashes, 1.0), 0, axis)
+    f1, rms_um = score(find_holes(np.minimum(scan.grey, dashes)).positions_px, scan)
+    assert f1 >= 0.97
+    assert rms_um <= 19
 
 
 def test_turning_the_picture_a_quarter_turns_the_holes() -> None:
@@ -246,13 +300,7 @@ def test_a_cockled_sheet_keeps_its_holes() -> None:
 
 
 def test_a_tape_without_any_ground_is_found_by_its_rows() -> None:
-    along = np.linspace(0, 2 * np.pi, 60)
-    middle = np.stack([8 + 10 * along, 35 + 11 * np.sin(along)], axis=1)
-    direction = np.gradient(middle, axis=0)
-    across = np.stack([-direction[:, 1], direction[:, 0]], axis=1)
-    across /= np.hypot(*across.T)[:, None]
-    tape = np.concatenate([middle - 1.7 * across, (middle + 1.7 * across)[::2]])
-    scan = scanned(Drawing((80.0, 70.0), tape), CLEAN)
+    scan = scanned(winding_tape(), CLEAN)
     assert score(find_holes(scan.grey).positions_px, scan)[0] >= 0.97
 
 
