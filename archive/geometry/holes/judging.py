@@ -203,8 +203,9 @@ def _first_seeds(
     positions_px = blobs.positions_px
     alone = shared_offsets(positions_px, positions_px[seeds]) < SHARED_FOR_SURE
     streaks = on_streaks(positions_px, alone=alone)
-    beside = positions_px[seeds & ~streaks]
-    kept = ~streaks | (shared_offsets(positions_px, beside) >= SHARED_FOR_SURE)
+    kept = ~streaks
+    beside = shared_offsets(positions_px[streaks], positions_px[seeds & kept])
+    kept[streaks] = beside >= SHARED_FOR_SURE
     return blobs.only(kept), seeds[kept]
 
 
