@@ -44,6 +44,7 @@ from archive.records.measurement import (
     MeasuredPairs,
     MeasuredRepeat,
     MeasuredRound,
+    MeasuredThread,
     Measurement,
     Pins,
     Rings,
@@ -53,6 +54,9 @@ from archive.records.measurement import (
 
 ANALYSER = "6"
 """Raised whenever the same sheet would be measured differently."""
+
+WIDE_GAP = 1.5
+"""Gaps of a footside, in pitches of the ground, from which it holds every second pin."""
 
 How = Literal["embedded", "given", "drawing-units", "unknown"]
 Points = NDArray[np.float64]
@@ -96,7 +100,7 @@ def tell_analysis(
         stretch=tell_stretch(analysis),
         corner=MeasuredCorner(present=analysis.corner is not None),
         pairs=pairs,
-        thread=thread_for(foot.pitch_mm, ground.angle_deg, settings) if ground else None,
+        thread=_thread(foot, ground, settings),
         doubts=tuple(
             Doubt(x_px=x, y_px=y, kind=doubt.kind)
             for doubt in analysis.doubts
@@ -106,6 +110,16 @@ def tell_analysis(
         effort=_effort(strip, pairs, px_per_mm),
         round=_round(analysis, px_per_mm),
     )
+
+
+def _thread(foot: Foot, ground: Ground | None, settings: HouseRules) -> MeasuredThread | None:
+    """The thread by the house rule; None where a footside of every second pin makes its gaps wide.
+
+    So ends a honeycomb, for which there is no rule.
+    """
+    if ground is None or foot.pitch_px is None or foot.pitch_px > WIDE_GAP * ground.pitch_px:
+        return None
+    return thread_for(foot.pitch_mm, ground.angle_deg, settings)
 
 
 def _rounded(value: float | None, digits: int) -> float | None:

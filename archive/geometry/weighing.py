@@ -34,7 +34,7 @@ otherwise alike: figures are drawn larger or smaller by a place."""
 ALTERED_ALONE = 0.001
 """The same of places in the middle of a net: a hole that is missing there is likelier lost, as
 what reads areas takes it to be. Of 4,200 drawn insertions, folded by their true repeat and lattice,
-three were told a wrong symmetry with these two shares."""
+five were told a wrong symmetry with these two shares, which were chosen on half of them."""
 
 
 def likelihood_of_places(exists: Counts, taken: Counts, share: Logs) -> Logs:

@@ -52,7 +52,7 @@ def test_the_report_says_which_page_was_measured(
     answer = run("measure", booklet, *asked)
     assert answer.code == 0
     lines = answer.out.splitlines()
-    assert lines[0].split(maxsplit=1) == ["page", f"{told}; --page N measures another"]
+    assert lines[0].split(maxsplit=1) == ["page", f"{told}; of a file --page N measures another"]
     assert lines[1].split() == ["pinholes", str(pins)]
     found = run("measure", booklet, *asked, "--json").json
     assert f"{found['source']['page']} of {found['source']['pages']}" == told

@@ -89,6 +89,14 @@ def test_a_plate_without_a_scale_gives_no_millimetres() -> None:
     assert found.thread is None
 
 
+def test_the_edge_of_a_honeycomb_tells_no_thread() -> None:
+    """The house rule is for the gaps of a ground's footside; figure 791 leaves out every second."""
+    found = measure_points(np.array(plate("791").pins.positions_px), px_per_mm=10)
+    assert found.ground is not None
+    assert found.foot.pitch_px == pytest.approx(2 * found.ground.pitch_px, rel=0.03)
+    assert found.thread is None
+
+
 def test_a_speck_taken_for_a_hole_adds_no_headside_and_no_pairs() -> None:
     """Beside figure 791 stands a speck; two of its holes stand beside their places."""
     places = np.array(plate("791").pins.positions_px)

@@ -43,7 +43,10 @@ def print_measurement(measurement: Measurement) -> None:
 
 def _measurement_lines(found: Measurement) -> Iterator[Line]:
     if found.source is not None and found.source.pages > 1:
-        yield "page", f"{found.source.page} of {found.source.pages}; --page N measures another"
+        yield (
+            "page",
+            f"{found.source.page} of {found.source.pages}; of a file --page N measures another",
+        )
     if found.pins.count:
         yield from _sheet_lines(found)
         yield from _net_lines(found)

@@ -34,7 +34,6 @@ MOST_PIXELS = 170_000_000
 
 TOO_MANY_PIXELS = f"it has more than {MOST_PIXELS // 1_000_000} million pixels"
 
-
 _SAVE_AGAIN = "Open it in a picture program and save it as PNG or TIFF, or scan the sheet again."
 
 
