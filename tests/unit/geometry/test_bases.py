@@ -7,7 +7,7 @@ from itertools import product
 import numpy as np
 import pytest
 import spglib
-from hypothesis import assume, given
+from hypothesis import assume, given, reject
 from hypothesis import strategies as st
 
 from archive.geometry.bases import cross, reduced
@@ -56,7 +56,10 @@ def test_a_reduced_basis_is_as_short_as_that_of_crystallographers(
     crystal = np.zeros((3, 3))
     crystal[:2, :2] = u, v
     crystal[2, 2] = np.copysign(1000, cross(u, v))
-    cell = spglib.niggli_reduce(crystal)
+    try:
+        cell = spglib.niggli_reduce(crystal)
+    except spglib.SpglibError:
+        reject()  # the oracle gives up where one step is a thousandth of the other
     assert cell is not None
     assert np.abs(cell[2]) == pytest.approx([0, 0, 1000])
     expected = sorted(np.hypot(*cell[:2, :2].T))
